@@ -1,0 +1,13 @@
+//! Parts, machines and shops as plain validated types. Nothing here is half-read: what stands in the model has the right
+//! dimension and lies in its valid range, and every value that can be blamed keeps its place in the source.
+
+pub mod figure;
+pub mod machine;
+pub mod part;
+pub mod profile;
+pub mod shop;
+
+pub use figure::{Limits, Place, Size, Stated, ToleranceSource};
+pub use machine::Machine;
+pub use part::Part;
+pub use shop::Shop;

@@ -1,0 +1,112 @@
+//! Printing quantities as a setter reads them: as many digits as mean something, trailing noughts dropped.
+
+use super::*;
+use std::fmt;
+
+/// A number with at most `places` decimals and no trailing noughts; never `-0`.
+pub fn number(value: f64, places: usize) -> String {
+    let mut text = format!("{value:.places$}");
+    if text.contains('.') {
+        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
+    }
+    if text == "-0" { "0".to_owned() } else { text }
+}
+
+/// A whole number with thousands apart: `12_500` prints as `12,500`.
+pub fn thousands(value: f64) -> String {
+    let digits = format!("{:.0}", value.abs());
+    let mut out = String::new();
+    for (i, c) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i) % 3 == 0 {
+            out.push(',');
+        }
+        out.push(c);
+    }
+    if value < 0.0 && digits != "0" { format!("-{out}") } else { out }
+}
+
+impl fmt::Display for Length {
+    /// In mm; below a tenth of a millimetre in um.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let mm = self.to_mm();
+        match mm.abs() {
+            0.0 => f.write_str("0 mm"),
+            a if a < 0.01 => write!(f, "{} um", number(mm * 1000.0, 1)),
+            a if a < 0.1 => write!(f, "{} um", number(mm * 1000.0, 0)),
+            a if a < 1.0 => write!(f, "{} mm", number(mm, 3)),
+            a if a < 100.0 => write!(f, "{} mm", number(mm, 2)),
+            _ => write!(f, "{} mm", number(mm, 1)),
+        }
+    }
+}
+
+impl fmt::Display for Time {
+    /// In s below two minutes, in min below two hours, in h above.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.to_s() {
+            s if s.abs() < 120.0 => write!(f, "{} s", number(s, 1)),
+            s if s.abs() < 7200.0 => write!(f, "{} min", number(s / 60.0, 0)),
+            s => write!(f, "{} h", number(s / 3600.0, 1)),
+        }
+    }
+}
+
+macro_rules! printed {
+    ($($name:ident: $reader:ident, $unit:literal, $places:expr;)*) => {$(
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                write!(f, "{} {}", number(self.$reader(), $places), $unit)
+            }
+        }
+    )*};
+}
+
+printed! {
+    Angle: to_deg, "deg", 2;
+    Velocity: to_m_per_min, "m/min", 1;
+    Feed: to_mm_per_rev, "mm/rev", 3;
+    Power: to_kw, "kW", 2;
+    Torque: to_nm, "N.m", 2;
+    Pressure: to_bar, "bar", 0;
+    Flow: to_l_per_min, "l/min", 1;
+    Frequency: to_hz, "Hz", 0;
+    Area: to_mm2, "mm2", 1;
+    Mass: to_kg, "kg", 3;
+    Acceleration: to_m_per_s2, "m/s2", 1;
+    Straightness: to_mm_per_m, "mm/m", 2;
+    Ratio: to_percent, "%", 1;
+    YearlyHours: to_h_per_year, "h/year", 0;
+}
+
+impl fmt::Display for RotationalSpeed {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} rpm", thousands(self.to_rpm()))
+    }
+}
+
+impl fmt::Display for Force {
+    /// In N below 2 kN.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.to_n() {
+            n if n.abs() < 2000.0 => write!(f, "{} N", number(n, 0)),
+            n => write!(f, "{} kN", number(n / 1000.0, 1)),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_print_as_they_are_read_aloud() {
+        assert_eq!(Length::mm(8.0).to_string(), "8 mm");
+        assert_eq!(Length::um(9.0).to_string(), "9 um");
+        assert_eq!(Length::um(21.6).to_string(), "22 um");
+        assert_eq!(Time::s(35.21).to_string(), "35.2 s");
+        assert_eq!(Time::minutes(134.0).to_string(), "2.2 h");
+        assert_eq!(RotationalSpeed::rpm(10_000.0).to_string(), "10,000 rpm");
+        assert_eq!(number(-0.001, 1), "0");
+        assert_eq!(thousands(-1234.4), "-1,234");
+    }
+}

@@ -1,0 +1,3 @@
+//! Embedded figures, each with its source.
+
+pub mod materials;

@@ -1,0 +1,2 @@
+//! Placeholder until there is something to measure.
+fn main() {}
