@@ -202,6 +202,8 @@ pub struct Carrier {
     /// Carriers of one group never cut at once.
     pub group: u32,
     pub serves: Vec<Side>,
+    /// Where it serves both spindles, it works at one of them at a time.
+    pub one_at_a_time: bool,
     pub axes: Vec<Axis>,
     /// Travel to either side in Y, where it is stated.
     pub y_travel: Option<Stated<Length>>,

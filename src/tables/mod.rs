@@ -13,6 +13,7 @@ pub mod materials;
 pub mod roughness;
 pub mod shop_times;
 pub mod threads;
+pub mod thresholds;
 
 use crate::quantity::Length;
 use crate::quantity::print::number;

@@ -1,0 +1,447 @@
+//! A part or a family of parts.
+
+use super::super::clauses::{self, Clauses};
+use super::super::diagnostic::Diagnostic;
+use super::super::schema::Context;
+use super::super::syntax::{Declaration, Item, Kind};
+use super::super::values::{self, Cursor, Scope};
+use super::sizes::{General, Reader};
+use super::{Shared, features, material, statements, title};
+use crate::model::Part;
+use crate::model::figure::{Limits, Place, Size};
+use crate::model::part::{
+    After, BarFinish, BarShape, Demand, DemandKind, End, Feature, FeatureId, Kind as FeatureKind, StockWish, Use,
+};
+use crate::quantity::measure::Measure;
+use crate::quantity::{Angle, Length};
+use crate::tables::iso2768::GeneralClass;
+use crate::tables::materials;
+
+/// Resolves a `part`, or each member of a `family`.
+pub(super) fn resolve(d: &Declaration, scope: &Scope, shared: &Shared) -> Vec<Part> {
+    if d.word.text == "part" {
+        return one(d, scope, shared, None).into_iter().collect();
+    }
+    let Some((parameter, values)) = parameters(d, scope, shared) else { return Vec::new() };
+    let mut parts = Vec::new();
+    for (i, (text, value)) in values.into_iter().enumerate() {
+        let mut inner = scope.clone();
+        inner.named.insert(parameter.to_owned(), value);
+        let before = shared.out.borrow().len();
+        if let Some(mut part) = one(d, &inner, shared, Some((parameter, text.clone()))) {
+            part.name = format!("{}-{text}", part.name);
+            parts.push(part);
+        }
+        // One fault of the text is told once, not once a member.
+        if i > 0 {
+            let mut out = shared.out.borrow_mut();
+            let fresh = out.split_off(before);
+            for f in fresh {
+                if !out.iter().any(|o| o.place == f.place && o.code == f.code) {
+                    out.push(f);
+                }
+            }
+        }
+    }
+    parts
+}
+
+/// The parameter of a family: `(length: 20, 24, 28)`.
+fn parameters<'s>(d: &Declaration<'s>, scope: &Scope, shared: &Shared) -> Option<(&'s str, Vec<(String, Measure)>)> {
+    let open = d.head.iter().position(|i| i.kind == Kind::OpenParen);
+    let help = "write `family NAME (length: 20, 24, 28) {`";
+    let Some(open) = open else {
+        super::report(
+            shared.out,
+            Diagnostic::error("family-line", d.word.place, "a family names its parameter and the values of it")
+                .help(help),
+        );
+        return None;
+    };
+    let mut c = Cursor::new(&d.head, d.word.place);
+    c.at = open + 1;
+    let name = c.take(Kind::Word);
+    let colon = c.take(Kind::Colon);
+    let (Some(name), Some(_)) = (name, colon) else {
+        super::report(
+            shared.out,
+            Diagnostic::error("family-line", c.place(), "a family names its parameter and the values of it").help(help),
+        );
+        return None;
+    };
+    let mut values = Vec::new();
+    loop {
+        let from = c.at;
+        match values::reading(&mut c, scope, "a value") {
+            Ok(read) => {
+                let words: Vec<&str> = c.items[from..c.at].iter().map(|i| i.text).collect();
+                values.push((words.concat(), read.measure));
+            }
+            Err(e) => {
+                super::report(shared.out, e.help(help));
+                return None;
+            }
+        }
+        if c.take(Kind::Comma).is_none() {
+            break;
+        }
+    }
+    if c.take(Kind::CloseParen).is_none() {
+        super::report(
+            shared.out,
+            Diagnostic::error("open-parenthesis", c.place(), "this parenthesis is not closed").help("add `)`"),
+        );
+    }
+    Some((name.text, values))
+}
+
+fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, String)>) -> Option<Part> {
+    let found = statements(&d.body, Context::Part, scope, shared.out);
+    let name = d.head.first().filter(|i| i.kind == Kind::Word)?;
+    let get = |word: &str| found.iter().find(|c| c.schema.word == word);
+    let general = get("general").and_then(|c| general(c, scope)).unwrap_or(General::Iso(GeneralClass::M));
+    let reader = Reader { scope, general: &general };
+    let mut complete = true;
+    let mut missing = |word: &str, help: &str| {
+        let message = format!("the part `{}` does not state its {word}", name.text);
+        super::report(shared.out, Diagnostic::error("missing-statement", name.place, message).help(help));
+        complete = false;
+    };
+    if get("material").is_none() {
+        missing("material", "for example `material 42crmo4`");
+    }
+    if get("length").is_none() {
+        missing("length", "for example `length 28 ±0.1`");
+    }
+    let material = get("material").and_then(|c| the_material(c, shared));
+    let length = get("length").and_then(|c| c.read_head(|cursor| reader.size(cursor)));
+    // Features are read even where the part cannot be whole, so that their faults are told in the same run.
+    let stand_in = Size { nominal: Length::mm(1000.0), limits: Limits::Reference, place: name.place };
+    let told = length.clone().unwrap_or(stand_in);
+    let bar = get("stock").and_then(|c| stock(c, scope));
+    let features = features::resolve(&found, &reader, &told, bar.as_ref().and_then(|b| b.size), shared.out);
+    let demands = demands(&found, &features, scope);
+    let mut features = features;
+    keys(&found, &mut features);
+    let after = found.iter().filter(|c| c.schema.word == "after").filter_map(|c| after(c, &features)).collect();
+    let (orders, repeat) = get("order").map_or((vec![1], false), orders);
+    let yearly = get("yearly").and_then(|c| {
+        let pieces = c.read_head(clauses::count)?;
+        Some((pieces, c.count("in").unwrap_or(1)))
+    });
+    let word = |w: &str| get(w).and_then(|c| c.read_head(|cursor| clauses::one_of(cursor, c.schema.head)));
+    let text = |w: &str| get(w).and_then(|c| c.read_head(|cursor| Ok(clauses::text(cursor))));
+    let certificate = text("certificate").or_else(|| get("material").and_then(|c| c.text("certificate")));
+    let purpose = match word("use") {
+        Some("implant") => Use::Implant,
+        Some("aerospace") => Use::Aerospace,
+        Some("food") => Use::Food,
+        _ => Use::General,
+    };
+    let first_end = word("pin").map(end);
+    for note in ["due", "note"] {
+        let _ = text(note);
+    }
+    let (material, length) = (material?, length?);
+    if !complete {
+        return None;
+    }
+    let part = Part {
+        name: name.text.to_owned(),
+        title: title(d),
+        place: name.place,
+        material: material.0,
+        material_place: material.1,
+        certificate,
+        stock: bar,
+        length,
+        orders,
+        repeat,
+        yearly,
+        purpose,
+        general: general.name(),
+        first_end,
+        features,
+        demands,
+        after,
+        family: family.map(|(p, v)| (p.to_owned(), v)),
+    };
+    let mut told = Vec::new();
+    super::super::geometry::check(&part, &mut told);
+    shared.out.borrow_mut().extend(told);
+    Some(part)
+}
+
+/// The end of a word.
+pub(super) fn end(word: &str) -> End {
+    if word == "back" { End::Back } else { End::Front }
+}
+
+fn the_material(c: &Clauses, shared: &Shared) -> Option<(std::sync::Arc<materials::Material>, Place)> {
+    let key = c.read_head(|cursor| Ok(clauses::text(cursor)))?;
+    let place = clauses::span(&c.head, c.word);
+    if let Some(own) = shared.materials.get(&key) {
+        return Some((own.clone(), place));
+    }
+    let found = materials::find(&key);
+    if found.is_none() {
+        c.report(material::unknown(&key, c));
+    }
+    found.map(|m| (m, place))
+}
+
+fn general(c: &Clauses, scope: &Scope) -> Option<General> {
+    c.read_head(|cursor| {
+        let first = cursor.peek();
+        if let Some(item) = first.filter(|i| i.text.starts_with("iso-2768-")) {
+            cursor.next();
+            return match &item.text["iso-2768-".len()..] {
+                "f" => Ok(General::Iso(GeneralClass::F)),
+                "m" => Ok(General::Iso(GeneralClass::M)),
+                "c" => Ok(General::Iso(GeneralClass::C)),
+                "v" => Ok(General::Iso(GeneralClass::V)),
+                other => {
+                    Err(Diagnostic::error("unknown-word", item.place, format!("ISO 2768-1 has no class `{other}`"))
+                        .help("its classes are f, m, c and v"))
+                }
+            };
+        }
+        let (mut two, mut three, mut angle) = (None, None, None);
+        loop {
+            let Some(word) = cursor.take(Kind::Word) else {
+                return Err(Diagnostic::error("missing-value", cursor.place(), "a general tolerance is missing here")
+                    .help("`iso-2768-m`, or `two-place ±0.01, three-place ±0.005, angle ±1 deg`"));
+            };
+            let _ = cursor.take(Kind::PlusMinus);
+            match word.text {
+                "two-place" => two = Some(clauses::one::<Length>(cursor, scope)?.value),
+                "three-place" => three = Some(clauses::one::<Length>(cursor, scope)?.value),
+                "angle" => angle = Some(clauses::one::<Angle>(cursor, scope)?.value),
+                other => {
+                    return Err(Diagnostic::error(
+                        "unknown-word",
+                        word.place,
+                        format!("`{other}` is no general tolerance"),
+                    )
+                    .help("`iso-2768-m`, or `two-place ±0.01, three-place ±0.005, angle ±1 deg`"));
+                }
+            }
+            if cursor.take(Kind::Comma).is_none() {
+                return Ok(General::Decimals { two, three, angle });
+            }
+        }
+    })
+}
+
+fn orders(c: &Clauses) -> (Vec<u64>, bool) {
+    if c.has("first") && c.has("repeat") {
+        c.report(
+            Diagnostic::error("contradiction", c.place, "an order is either `first` or `repeat`").help("take one out"),
+        );
+    }
+    let counts = c.read_head(|cursor| {
+        let mut counts = vec![clauses::count(cursor)?];
+        while cursor.take(Kind::Comma).is_some() {
+            counts.push(clauses::count(cursor)?);
+        }
+        counts.sort_unstable();
+        counts.dedup();
+        Ok(counts)
+    });
+    (counts.unwrap_or_else(|| vec![1]), c.has("repeat"))
+}
+
+fn stock(c: &Clauses, scope: &Scope) -> Option<StockWish> {
+    let mut grade = None;
+    let (shape, size) = c.read_head(|cursor| {
+        let shape = match cursor.take(Kind::Word).map(|i| (i.text, i.place)) {
+            Some(("round", _)) => BarShape::Round,
+            Some(("hex", _)) => BarShape::Hex,
+            Some(("square", _)) => BarShape::Square,
+            Some(("tube", _)) => BarShape::Tube,
+            Some(("profile", _)) => BarShape::Profile,
+            Some((other, place)) => {
+                let d = Diagnostic::error("unknown-word", place, format!("`{other}` is no shape of bar"));
+                return Err(
+                    match clauses::suggestion(other, ["round", "hex", "square", "tube", "profile"].into_iter()) {
+                        Some(near) => d.help(format!("did you mean `{near}`?")).fix(near),
+                        None => d.help("bar is round, hex, square, tube or profile"),
+                    },
+                );
+            }
+            None => {
+                return Err(Diagnostic::error("missing-value", cursor.place(), "a shape of bar is missing here")
+                    .help("for example `stock round 20`"));
+            }
+        };
+        let mut size = None;
+        if cursor.peek().is_some_and(|i| values::begins_number(i) || scope.named.contains_key(i.text)) {
+            size = Some(clauses::one::<Length>(cursor, scope)?);
+        }
+        if let Some(item) = cursor.peek().filter(|i| values::is_fit_class(i.text)) {
+            cursor.next();
+            grade = item.text.trim_start_matches(|ch: char| ch.is_alphabetic()).parse().ok();
+        }
+        Ok((shape, size))
+    })?;
+    let size = size.and_then(|s| c.above_zero(s, "stock")).map(|s| s.value);
+    let grade = grade.or_else(|| read_grade(c, "grade").map(|g| g.value));
+    let finish = if c.has("ground") {
+        Some(BarFinish::Ground)
+    } else if c.has("drawn") {
+        Some(BarFinish::Drawn)
+    } else if c.has("peeled") {
+        Some(BarFinish::Peeled)
+    } else {
+        None
+    };
+    Some(StockWish {
+        shape,
+        size,
+        bore: c.quantity("bore"),
+        grade,
+        finish,
+        straightness: c.quantity("straightness"),
+        place: c.place,
+    })
+}
+
+/// An IT grade of a clause: `h8`.
+pub(super) fn read_grade(c: &Clauses, word: &str) -> Option<crate::model::figure::Stated<u8>> {
+    c.read(word, |cursor| {
+        let Some(item) = cursor.take(Kind::Word) else {
+            return Err(Diagnostic::error("missing-value", cursor.place(), "a grade such as `h8` is missing here"));
+        };
+        let grade = item.text.strip_prefix('h').and_then(|g| g.parse::<u8>().ok()).filter(|g| (4..=16).contains(g));
+        grade.map(|value| crate::model::figure::Stated { value, place: item.place }).ok_or_else(|| {
+            Diagnostic::error("unknown-word", item.place, format!("`{}` is no bar grade", item.text))
+                .help("bar grades run from h5 to h13")
+        })
+    })
+}
+
+fn feature_named(c: &Clauses, item: Item, features: &[Feature]) -> Option<FeatureId> {
+    let found = features.iter().position(|f| f.name == item.text);
+    if found.is_none() {
+        c.report(unknown_feature(item, features));
+    }
+    found
+}
+
+/// The message for a name that no feature has.
+pub(super) fn unknown_feature(item: Item, features: &[Feature]) -> Diagnostic {
+    let d = Diagnostic::error("unknown-feature", item.place, format!("no feature is named `{}`", item.text));
+    match clauses::suggestion(item.text, features.iter().map(|f| f.name.as_str())) {
+        Some(near) => d.help(format!("did you mean `{near}`?")).fix(near.to_owned()),
+        None => {
+            let names: Vec<&str> = features.iter().map(|f| f.name.as_str()).take(8).collect();
+            d.help(format!("the part has {}", names.join(", ")))
+        }
+    }
+}
+
+fn demands(found: &[Clauses], features: &[Feature], scope: &Scope) -> Vec<Demand> {
+    let mut demands = Vec::new();
+    for c in found {
+        let kind = match c.schema.word {
+            "roundness" => DemandKind::Roundness,
+            "cylindricity" => DemandKind::Cylindricity,
+            "straightness" => DemandKind::Straightness,
+            "flatness" => DemandKind::Flatness,
+            "runout" => DemandKind::Runout,
+            "total-runout" => DemandKind::TotalRunout,
+            "concentricity" => DemandKind::Concentricity,
+            "position" => DemandKind::Position,
+            "parallel" => DemandKind::Parallel,
+            "square-to" => DemandKind::SquareTo,
+            _ => continue,
+        };
+        // `runout A to B 0.02`: the length may stand behind the datum.
+        let mut datum = None;
+        let mut value = None;
+        if c.has("to") {
+            let read = c.read("to", |cursor| {
+                let Some(name) = cursor.take(Kind::Word) else {
+                    return Err(Diagnostic::error("missing-value", cursor.place(), "a name is missing here"));
+                };
+                let value = if cursor.peek().is_some() { Some(clauses::one::<Length>(cursor, scope)?) } else { None };
+                Ok((name, value))
+            });
+            let Some((name, behind)) = read else { continue };
+            datum = feature_named(c, name, features);
+            value = behind;
+            if datum.is_none() {
+                continue;
+            }
+        }
+        let head = c.read_head(|cursor| {
+            let Some(name) = cursor.take(Kind::Word) else {
+                return Err(Diagnostic::error("missing-value", cursor.place(), "a name is missing here"));
+            };
+            let own = if cursor.peek().is_some() { Some(clauses::one::<Length>(cursor, scope)?) } else { None };
+            Ok((name, own))
+        });
+        let Some((name, own)) = head else { continue };
+        let Some(feature) = feature_named(c, name, features) else { continue };
+        match own.or(value).and_then(|v| c.above_zero(v, c.schema.word)) {
+            Some(v) => demands.push(Demand { kind, feature, datum, value: v.value, place: c.place }),
+            None if own.or(value).is_none() => c.report(
+                Diagnostic::error("missing-value", c.word, format!("`{}` has no size", c.schema.word))
+                    .help(format!("for example `{}`", c.schema.example)),
+            ),
+            None => {}
+        }
+    }
+    demands
+}
+
+fn keys(found: &[Clauses], features: &mut [Feature]) {
+    for c in found.iter().filter(|c| c.schema.word == "key") {
+        let Some(item) = c.head.first().copied() else {
+            let _ = c.read_head(clauses::names);
+            continue;
+        };
+        c.leftover(&c.head[1..]);
+        let Some(id) = feature_named(c, item, features) else { continue };
+        features[id].cpk = c.number("cpk").filter(|v| *v > 0.0);
+    }
+}
+
+fn after(c: &Clauses, features: &[Feature]) -> Option<After> {
+    let process = c.read_head(|cursor| {
+        let word = clauses::one_of(cursor, c.schema.head)?;
+        Ok((word, cursor.take(Kind::Word)))
+    })?;
+    let named = c.read("on", clauses::names).unwrap_or_default();
+    let feature = process.1.or(named.first().copied()).and_then(|item| feature_named(c, item, features));
+    let _ = (c.range::<Hardness>("hardness"), c.text("note"), c.quantity::<Length>("depth"));
+    Some(After {
+        process: process.0.to_owned(),
+        feature,
+        leaving: c.quantity("leaving"),
+        sizes_before: c.word("sizes") == Some("before"),
+        place: c.place,
+    })
+}
+
+/// A Rockwell hardness: checked for its unit, kept by no floor yet.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+struct Hardness;
+
+impl crate::quantity::measure::Quantity for Hardness {
+    const DIMENSION: crate::quantity::measure::Dimension = crate::quantity::measure::Dimension::HARDNESS_HRC;
+    fn from_measure(m: Measure) -> Result<Self, crate::quantity::measure::Dimension> {
+        if m.dimension == Self::DIMENSION { Ok(Hardness) } else { Err(m.dimension) }
+    }
+}
+
+/// The kinds of feature that have a stretch along z.
+pub(super) fn zone_of(kind: &FeatureKind) -> Option<crate::model::part::Zone> {
+    match kind {
+        FeatureKind::Turn(t) => Some(t.zone),
+        FeatureKind::Taper(t) => Some(t.zone),
+        FeatureKind::Sphere(s) => Some(s.zone),
+        FeatureKind::Polygon(p) => Some(p.zone),
+        _ => None,
+    }
+}

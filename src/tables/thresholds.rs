@@ -1,0 +1,107 @@
+//! Numbers that decide, each with its source; a shop may replace any of them.
+
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+/// One number that decides.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Entry {
+    pub name: String,
+    pub value: f64,
+    /// The unit in which it is written, empty for a bare number.
+    pub unit: String,
+    pub what: String,
+    pub source: String,
+}
+
+static TABLE: LazyLock<Vec<Entry>> = LazyLock::new(|| {
+    serde_yaml::from_str(include_str!("thresholds.yaml")).unwrap_or_else(|e| unreachable!("thresholds.yaml: {e}"))
+});
+
+/// Every entry, in the order of the table.
+pub fn all() -> &'static [Entry] {
+    &TABLE
+}
+
+macro_rules! thresholds {
+    ($($field:ident = $name:literal),* $(,)?) => {
+        /// The numbers in force: the table's, or the shop's own.
+        #[derive(Clone, Debug, PartialEq)]
+        pub struct Thresholds { $(#[doc = concat!("The entry `", $name, "`, in the unit of the table.")] pub $field: f64,)* }
+
+        impl Thresholds {
+            /// The table with the shop's replacements, by name.
+            pub fn with(replaced: &BTreeMap<String, f64>) -> Thresholds {
+                let value = |name: &str| {
+                    let table = TABLE.iter().find(|e| e.name == name).map(|e| e.value);
+                    replaced.get(name).copied().or(table).unwrap_or_else(|| unreachable!("no threshold {name}"))
+                };
+                Thresholds { $($field: value($name),)* }
+            }
+
+            /// The names that a shop may replace.
+            pub const NAMES: &'static [&'static str] = &[$($name),*];
+        }
+    };
+}
+
+thresholds! {
+    cp_fits = "cp-fits",
+    cp_warns = "cp-warns",
+    thermal_drift_um = "thermal-drift",
+    bar_roundness_share = "bar-roundness-share",
+    bar_step_share = "bar-step-share",
+    slenderness_warns = "slenderness-warns",
+    slenderness_limit = "slenderness-limit",
+    grip_share = "grip-share",
+    grip_least_mm = "grip-least",
+    grip_wall_share = "grip-wall-share",
+    clamp_friction = "clamp-friction",
+    push_safety = "push-safety",
+    clean_up_least_mm = "clean-up-least",
+    clean_up_share = "clean-up-share",
+    face_allowance_mm = "face-allowance",
+    first_trim_mm = "first-trim",
+    nose_gap_mm = "nose-gap",
+    nose_clearance_mm = "nose-clearance",
+    worn_edge = "worn-edge",
+    finish_depth_mm = "finish-depth",
+    efficiency = "efficiency",
+    push_off_limit_mm = "push-off-limit",
+    live_speed_warns = "live-speed-warns",
+    live_speed_refuses = "live-speed-refuses",
+    shallow_thread = "shallow-thread",
+    whirl_ring_face_mm = "whirl-ring-face",
+    whirl_chip_load_mm = "whirl-chip-load",
+    thread_run_out = "thread-run-out",
+    re_grip_witness_um = "re-grip-witness",
+    holder_radius_share = "holder-radius-share",
+    holder_projection_mm = "holder-projection",
+    drill_slope_deg = "drill-slope",
+    bushing_surface_speed = "bushing-surface-speed",
+    contingency_percent = "contingency",
+    low_band_percent = "low-band",
+    high_band_percent = "high-band",
+    tool_cost_per_hour = "tool-cost",
+    special_collet = "special-collet",
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_entry_is_used_and_has_a_source() {
+        let names: Vec<_> = all().iter().map(|e| e.name.as_str()).collect();
+        assert_eq!(names, Thresholds::NAMES);
+        assert!(all().iter().all(|e| !e.source.is_empty() && !e.what.is_empty() && e.value.is_finite()));
+    }
+
+    #[test]
+    fn the_shop_replaces_a_number() {
+        let own = Thresholds::with(&BTreeMap::from([("cp-fits".to_owned(), 1.67)]));
+        assert_eq!((own.cp_fits, own.cp_warns), (1.67, 1.0));
+    }
+}
