@@ -51,16 +51,21 @@ pub fn contour(part: &Part) -> Vec<Segment> {
         };
         segments.push(Segment { zone, start_dia, end_dia, feature });
     }
-    let inside_another = |s: &Segment| {
-        let is_cut = matches!(part.features[s.feature].kind, Kind::Groove(_) | Kind::Undercut(_));
-        is_cut
-            && segments.iter().any(|o| {
-                o.feature != s.feature
-                    && !matches!(part.features[o.feature].kind, Kind::Groove(_) | Kind::Undercut(_))
-                    && o.zone.start <= s.zone.start
-                    && o.zone.end >= s.zone.end
-            })
+    let is_cut = |s: &Segment| matches!(part.features[s.feature].kind, Kind::Groove(_) | Kind::Undercut(_));
+    let mut turned: Vec<Zone> = segments.iter().filter(|s| !is_cut(s)).map(|s| s.zone).collect();
+    turned.sort_by(|a, b| a.start.total_cmp(&b.start));
+    // A cut across the border of two turned segments lies within both together.
+    let within_turned = |zone: Zone| {
+        let near = Length::mm(1e-6);
+        let mut reach = zone.start;
+        for t in &turned {
+            if t.start <= reach + near && t.end > reach {
+                reach = t.end;
+            }
+        }
+        reach >= zone.end - near
     };
+    let inside_another = |s: &Segment| is_cut(s) && within_turned(s.zone);
     let mut row: Vec<Segment> = segments.iter().copied().filter(|s| !inside_another(s)).collect();
     row.sort_by(|a, b| a.zone.start.total_cmp(&b.zone.start).then(a.zone.end.total_cmp(&b.zone.end)));
     row
