@@ -1,7 +1,7 @@
 //! Demands of form and position against the kind of feature that they name.
 
-use crate::lang::Diagnostic;
 use super::solid::{Solid, kind_word};
+use crate::lang::Diagnostic;
 use crate::model::part::{Demand, DemandKind, Feature, FeatureId, Kind};
 
 pub(super) fn check(solid: &Solid, out: &mut Vec<Diagnostic>) {

@@ -1,8 +1,8 @@
 //! Grooves and undercuts against the surfaces beside and above them.
 
-use crate::lang::Diagnostic;
 use super::solid::{Solid, kind_word};
 use super::{LEAST_WALL, NEAR};
+use crate::lang::Diagnostic;
 use crate::model::Place;
 use crate::model::part::{FeatureId, Groove, GrooveSide, Kind, Zone};
 use crate::quantity::Length;

@@ -1,8 +1,8 @@
 //! Holes that are not on the axis: where their mouths lie, what they end in, what stays between them.
 
-use crate::lang::Diagnostic;
 use super::solid::{Solid, kind_word};
 use super::{LEAST_WALL, NEAR};
+use crate::lang::Diagnostic;
 use crate::model::part::{End, Feature, FeatureId, Hole, Kind, Zone};
 use crate::quantity::Length;
 
@@ -256,9 +256,9 @@ fn meets(solid: &Solid, feature: &Feature, hole: &Hole, mouth: &Mouth, out: &mut
     } else if wall < LEAST_WALL - NEAR {
         let message = format!("only {wall} of wall is left between the bottom of `{}` and `{}`", feature.name, f.name);
         out.push(
-            Diagnostic::warning("thin-wall", feature.place, message).also(f.place, format!("`{}`", f.name)).help(
-                format!("leave at least {LEAST_WALL} (common practice), or let the hole open `into {}`", f.name),
-            ),
+            Diagnostic::warning("thin-wall", feature.place, message)
+                .also(f.place, format!("`{}`", f.name))
+                .help(format!("leave at least {LEAST_WALL} (common practice), or let the hole open `into {}`", f.name)),
         );
     }
 }

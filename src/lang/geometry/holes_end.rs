@@ -1,8 +1,8 @@
 //! Holes parallel to the axis, on a circle in an end face or a shoulder.
 
-use crate::lang::Diagnostic;
 use super::solid::Solid;
 use super::{LEAST_WALL, NEAR};
+use crate::lang::Diagnostic;
 use crate::model::part::{End, Feature, Hole, Kind, Zone};
 use crate::quantity::Length;
 

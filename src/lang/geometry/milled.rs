@@ -1,8 +1,8 @@
 //! Flats, keyways, slots, drives and sculpted surfaces against the cylinder that they are cut from.
 
 use super::NEAR;
-use crate::lang::Diagnostic;
 use super::solid::{Solid, kind_word};
+use crate::lang::Diagnostic;
 use crate::model::Place;
 use crate::model::part::{Contour, End, Feature, FeatureId, Flat, Keyway, Kind, Slot, Socket, SocketShape, Zone};
 use crate::quantity::{Angle, Length};

@@ -2,8 +2,8 @@
 //! for their chamfers and radii.
 
 use super::NEAR;
-use crate::lang::Diagnostic;
 use super::solid::{Solid, place_of, zone_of};
+use crate::lang::Diagnostic;
 use crate::model::part::{FeatureId, Kind, Zone};
 use crate::model::profile::Segment;
 use crate::quantity::{Angle, Length};

@@ -1,8 +1,8 @@
 //! Hexagons and squares against the cylinder that they are milled from.
 
 use super::NEAR;
-use crate::lang::Diagnostic;
 use super::solid::{Solid, kind_word};
+use crate::lang::Diagnostic;
 use crate::model::part::Kind;
 
 pub(super) fn check(solid: &Solid, out: &mut Vec<Diagnostic>) {

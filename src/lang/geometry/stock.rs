@@ -1,8 +1,8 @@
 //! The part against the bar that its spec asks for.
 
 use super::NEAR;
-use crate::lang::Diagnostic;
 use super::solid::{Solid, kind_word};
+use crate::lang::Diagnostic;
 use crate::model::Place;
 use crate::model::part::{BarShape, FeatureId, Kind, StockWish, Zone};
 use crate::quantity::Length;

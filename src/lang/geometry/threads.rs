@@ -1,8 +1,8 @@
 //! Threads against the cylinder or bore that they are cut into, and against the limits of their class.
 
 use super::NEAR;
-use crate::lang::Diagnostic;
 use super::solid::Solid;
+use crate::lang::Diagnostic;
 use crate::model::part::{Bore, Feature, FeatureId, Kind, Thread, Zone};
 use crate::quantity::Length;
 

@@ -1,8 +1,8 @@
 //! What is left between the surfaces inside and those outside, and bores against each other.
 
-use crate::lang::Diagnostic;
 use super::solid::{Solid, Surface, kind_word};
 use super::{LEAST_WALL, NEAR};
+use crate::lang::Diagnostic;
 use crate::model::part::{Bore, Chamfer, End, Feature, FeatureId, Kind, Zone};
 use crate::quantity::Length;
 

@@ -1,0 +1,478 @@
+//! The shop file: rates, people, standard times and what stands on each machine now, from YAML into the model.
+
+mod group;
+mod tree;
+mod values;
+
+use crate::lang::Diagnostic;
+use crate::model::figure::{Place, Stated};
+use crate::model::machine::{Machine, ModeKind};
+use crate::model::shop::{Finance, Markup, People, Shop, ShopMachine, State};
+use crate::quantity::measure::{Currency, Dimension};
+use crate::quantity::units::{edit_distance, meaning};
+use crate::quantity::{HourRate, Length, Ratio, Time, YearlyHours};
+use crate::tables::shop_times;
+use group::Group;
+use std::collections::BTreeMap;
+use tree::{Node, Value};
+use values::Words;
+
+/// Hours in a leap year: nothing runs longer.
+const YEAR_HOURS: f64 = 8784.0;
+
+/// Reads a shop file. Every fault of it is found in one reading; there is a shop only where none of them is an error.
+pub fn read_shop(file: u32, text: &str) -> (Option<Shop>, Vec<Diagnostic>) {
+    let mut reader = Reader { out: Vec::new(), currency: None, named: Vec::new() };
+    let shop = reader.file(file, text);
+    (shop.filter(|_| !reader.out.iter().any(Diagnostic::is_error)), reader.out)
+}
+
+/// Reads a shop file and holds it against the machines that it names: their attachments, modes and bar ranges.
+pub fn read_shop_with(file: u32, text: &str, machines: &[Machine]) -> (Option<Shop>, Vec<Diagnostic>) {
+    let mut reader = Reader { out: Vec::new(), currency: None, named: Vec::new() };
+    let shop = reader.file(file, text);
+    let named = std::mem::take(&mut reader.named);
+    for n in &named {
+        n.against(machines, &mut reader.out);
+    }
+    (shop.filter(|_| !reader.out.iter().any(Diagnostic::is_error)), reader.out)
+}
+
+/// A machine of the shop file with the places of the names in it.
+struct Named {
+    machine: String,
+    place: Place,
+    options: Vec<(String, Place)>,
+    modes: Vec<(ModeKind, Place, Option<(Length, Place)>)>,
+}
+
+impl Named {
+    fn against(&self, machines: &[Machine], out: &mut Vec<Diagnostic>) {
+        let Some(machine) = machines.iter().find(|m| m.name == self.machine) else {
+            let message = format!("no machine is called `{}`", self.machine);
+            let names: Vec<&str> = machines.iter().map(|m| m.name.as_str()).collect();
+            out.push(Diagnostic::error("unknown-machine", self.place, message).help(nearest(
+                &self.machine,
+                &names,
+                "machine",
+            )));
+            return;
+        };
+        for (option, place) in &self.options {
+            if !machine.options.iter().any(|o| o.name == *option) {
+                let names: Vec<&str> = machine.options.iter().map(|o| o.name.as_str()).collect();
+                let message = format!("`{}` has no option `{option}`", machine.name);
+                out.push(Diagnostic::error("unknown-option", *place, message).help(nearest(option, &names, "option")));
+            }
+        }
+        for (kind, place, bar) in &self.modes {
+            let Some(mode) = machine.mode(*kind) else {
+                let has: Vec<&str> = machine.modes.iter().map(|m| m.kind.word()).collect();
+                let message = format!("`{}` has no mode `{}`", machine.name, kind.word());
+                out.push(
+                    Diagnostic::error("mode-not-there", *place, message).help(format!("it has {}", has.join(", "))),
+                );
+                continue;
+            };
+            let (Some((bar, place)), Some(range)) = (bar, &mode.bar) else { continue };
+            if !range.contains(*bar) {
+                let said = match (range.low, range.high) {
+                    (Some(low), Some(high)) => format!("{low} to {high}"),
+                    (None, Some(high)) => format!("up to {high}"),
+                    (Some(low), None) => format!("from {low}"),
+                    (None, None) => continue,
+                };
+                let message = format!("`{}` does not take bar of {bar} in mode `{}`", machine.name, kind.word());
+                out.push(Diagnostic::error("bar-out-of-range", *place, message).help(format!("it takes {said}")));
+            }
+        }
+    }
+}
+
+/// The nearest of some names, or all of them.
+fn nearest(word: &str, names: &[&str], what: &str) -> String {
+    let near = names.iter().map(|n| (edit_distance(word, n), n)).min();
+    match near {
+        Some((distance, name)) if distance <= 1 + word.len() / 4 => format!("did you mean `{name}`?"),
+        Some(_) => format!("each {what} known here: {}", names.join(", ")),
+        None => format!("no {what} is known here"),
+    }
+}
+
+struct Reader {
+    out: Vec<Diagnostic>,
+    currency: Option<Currency>,
+    named: Vec<Named>,
+}
+
+impl Reader {
+    fn file(&mut self, file: u32, text: &str) -> Option<Shop> {
+        let root = match tree::read(file, text) {
+            Ok(root) => root,
+            Err(fault) => {
+                self.out.push(fault);
+                return None;
+            }
+        };
+        let mut top = Group::of(&root, "the shop file", &mut self.out)?;
+        let name = top.required("shop", "shop: Fernhollow Turned Parts").and_then(|n| self.text(n));
+        // The currency comes first: every amount is held against it.
+        let code = top.required("currency", "currency: EUR");
+        self.currency = code.and_then(|n| self.currency(n));
+        let machines = top.required("machines", "machines: { gang-20: { hourly: 64 EUR/h } }");
+        let machines = machines.and_then(|n| self.machines(n));
+        let people = top.required(
+            "people",
+            "people: { setters: 2, setter: 58 EUR/h, operator: 42 EUR/h, machines per operator: 4 }",
+        );
+        let people = people.and_then(|n| self.people(n));
+        let markup = top.required("markup", "markup: 22 % of cost").and_then(|n| self.markup(n));
+        let scrap = top.required("scrap", "scrap: 2 %").and_then(|n| self.percent(n, "2 %", 0.0, 0.99));
+        let setup_pieces = top.required("setup pieces", "setup pieces: 4").and_then(|n| self.whole(n, "4", 0, 10_000));
+        let setup_times = top.optional("setup").map(|n| self.setup(n)).unwrap_or_default();
+        let thresholds = top.optional("thresholds").map(|n| self.thresholds(n)).unwrap_or_default();
+        let finance = top.optional("finance").and_then(|n| self.finance(n));
+        top.finish(&mut self.out);
+        Some(Shop {
+            name: name?,
+            currency: self.currency?,
+            machines: machines?,
+            people: people?,
+            markup: markup?,
+            scrap: scrap?,
+            setup_pieces: setup_pieces?,
+            setup_times,
+            thresholds,
+            finance,
+        })
+    }
+
+    /// Keeps a value, or tells what is wrong with it.
+    fn keep<T>(&mut self, result: Result<T, Diagnostic>) -> Option<T> {
+        result.map_err(|fault| self.out.push(fault)).ok()
+    }
+
+    fn words<'n>(&mut self, node: &'n Node) -> Option<Words<'n>> {
+        match &node.value {
+            Value::Scalar(text) => Some(Words { text, place: node.place }),
+            _ => {
+                let message = format!("a single value is expected, not {}", node.word());
+                self.out.push(
+                    Diagnostic::error("wrong-shape", node.shown(), message).help("write the value behind the colon"),
+                );
+                None
+            }
+        }
+    }
+
+    fn text(&mut self, node: &Node) -> Option<String> {
+        let words = self.words(node)?;
+        Some(words.text.to_owned())
+    }
+
+    fn currency(&mut self, node: &Node) -> Option<Currency> {
+        let words = self.words(node)?;
+        let found = meaning(words.text).filter(|m| m.dimension == Dimension::MONEY).and_then(|m| m.currency);
+        if found.is_none() {
+            let message = format!("`{}` is not a currency", words.text);
+            self.out.push(
+                Diagnostic::error("unknown-currency", words.place, message)
+                    .help("write its three-letter code after ISO 4217, such as `EUR`"),
+            );
+        }
+        found
+    }
+
+    fn rate(&mut self, node: &Node, example: &str) -> Option<HourRate> {
+        let words = self.words(node)?;
+        let rate: HourRate = self.keep(values::money(words, self.currency, example))?;
+        self.keep(values::within(words, rate.to_per_hour(), f64::MIN_POSITIVE, 1e9, "an hour rate above nothing"))?;
+        Some(rate)
+    }
+
+    fn hours(&mut self, node: &Node, example: &str) -> Option<YearlyHours> {
+        let words = self.words(node)?;
+        let hours: YearlyHours = self.keep(values::quantity(words, example))?;
+        self.keep(values::within(
+            words,
+            hours.to_h_per_year(),
+            f64::MIN_POSITIVE,
+            YEAR_HOURS,
+            "more than nothing and at most the 8,784 h of a leap year",
+        ))?;
+        Some(hours)
+    }
+
+    fn percent(&mut self, node: &Node, example: &str, low: f64, high: f64) -> Option<Ratio> {
+        let words = self.words(node)?;
+        let share: Ratio = self.keep(values::quantity(words, example))?;
+        let said = format!("{} to {}", Ratio::fraction(low), Ratio::fraction(high));
+        self.keep(values::within(words, share.to_fraction(), low, high, &said))?;
+        Some(share)
+    }
+
+    fn whole(&mut self, node: &Node, example: &str, low: u32, high: u32) -> Option<u32> {
+        let words = self.words(node)?;
+        let count = self.keep(values::count(words, example))?;
+        self.keep(values::within(
+            words,
+            f64::from(count),
+            f64::from(low),
+            f64::from(high),
+            &format!("{low} to {high}"),
+        ))?;
+        Some(count)
+    }
+
+    fn time(&mut self, node: &Node, example: &str) -> Option<Time> {
+        let words = self.words(node)?;
+        let time: Time = self.keep(values::quantity(words, example))?;
+        self.keep(values::within(words, time.to_hours(), 0.0, 168.0, "no less than nothing and at most a week"))?;
+        Some(time)
+    }
+
+    fn machines(&mut self, node: &Node) -> Option<BTreeMap<String, ShopMachine>> {
+        let group = Group::of(node, "machines", &mut self.out)?;
+        let mut machines = BTreeMap::new();
+        for entry in group.entries() {
+            if let Some(machine) = self.machine(&entry.key, entry.key_place, &entry.node) {
+                machines.insert(entry.key.clone(), machine);
+            }
+        }
+        if group.entries().next().is_none() {
+            self.out.push(
+                Diagnostic::error("missing-key", node.named_at, "the shop has no machine")
+                    .help("name at least one below `machines`, such as `gang-20: { hourly: 64 EUR/h }`"),
+            );
+        }
+        Some(machines)
+    }
+
+    fn machine(&mut self, name: &str, place: Place, node: &Node) -> Option<ShopMachine> {
+        let mut group = Group::of(node, name, &mut self.out)?;
+        let hourly = group.required("hourly", "hourly: 64 EUR/h");
+        let hourly = hourly.and_then(|n| self.rate(n, "64 EUR/h").map(|value| Stated { value, place: n.place }));
+        let available = group.optional("available").and_then(|n| self.hours(n, "3_400 h/year"));
+        let mut named = Named { machine: name.to_owned(), place, options: Vec::new(), modes: Vec::new() };
+        let owned = group.optional("owned").map(|n| self.owned(n, &mut named)).unwrap_or_default();
+        let mut now = Vec::new();
+        if let Some(node) = group.optional("now") {
+            for item in self.items(node, "now: [{ mode: guided, bar: 12 mm }]") {
+                now.extend(self.state(item, &owned, &mut named));
+            }
+        }
+        if now.is_empty() {
+            now.push(State::default());
+        }
+        group.finish(&mut self.out);
+        self.named.push(named);
+        Some(ShopMachine { hourly, available, owned, now })
+    }
+
+    fn items<'n>(&mut self, node: &'n Node, example: &str) -> &'n [Node] {
+        match &node.value {
+            Value::List(items) => items,
+            _ => {
+                let message = format!("a list is expected, not {}", node.word());
+                self.out.push(
+                    Diagnostic::error("wrong-shape", node.shown(), message).help(format!("write it like `{example}`")),
+                );
+                &[]
+            }
+        }
+    }
+
+    /// `[whirling, whirling]` or `{ whirling: 2 }`.
+    fn owned(&mut self, node: &Node, named: &mut Named) -> BTreeMap<String, u32> {
+        let mut owned: BTreeMap<String, u32> = BTreeMap::new();
+        if let Value::Map(_) = node.value {
+            let Some(group) = Group::of(node, "owned", &mut self.out) else { return owned };
+            for entry in group.entries() {
+                named.options.push((entry.key.clone(), entry.key_place));
+                if let Some(count) = self.whole(&entry.node, "2", 1, 100) {
+                    owned.insert(entry.key.clone(), count);
+                }
+            }
+            return owned;
+        }
+        for item in self.items(node, "owned: { whirling: 2 }") {
+            if let Some(words) = self.words(item) {
+                named.options.push((words.text.to_owned(), words.place));
+                *owned.entry(words.text.to_owned()).or_default() += 1;
+            }
+        }
+        owned
+    }
+
+    fn state(&mut self, node: &Node, owned: &BTreeMap<String, u32>, named: &mut Named) -> Option<State> {
+        let mut group = Group::of(node, "now", &mut self.out)?;
+        let mut state = State::default();
+        let mode = group.optional("mode").and_then(|n| self.mode(n).map(|m| (m, n.place)));
+        let bar = group.optional("bar").and_then(|n| self.bar(n).map(|b| (b, n.place)));
+        state.mode = mode.map(|m| m.0);
+        state.bar = bar.map(|b| b.0);
+        if let Some((mode, place)) = mode {
+            named.modes.push((mode, place, bar));
+        }
+        if let Some(node) = group.optional("mounted") {
+            for item in self.items(node, "mounted: [whirling]") {
+                let Some(words) = self.words(item) else { continue };
+                named.options.push((words.text.to_owned(), words.place));
+                state.mounted.push(words.text.to_owned());
+                let there = state.mounted.iter().filter(|m| *m == words.text).count();
+                let have = owned.get(words.text).copied().unwrap_or(0);
+                if there as u64 > u64::from(have) {
+                    let message = format!(
+                        "`{}` is mounted once more on one machine than the shop owns: {there} against {have}",
+                        words.text
+                    );
+                    self.out.push(
+                        Diagnostic::error("mounted-not-owned", words.place, message)
+                            .help(format!("write `owned: {{ {}: {there} }}`", words.text)),
+                    );
+                }
+            }
+        }
+        group.finish(&mut self.out);
+        Some(state)
+    }
+
+    fn mode(&mut self, node: &Node) -> Option<ModeKind> {
+        let words = self.words(node)?;
+        let all = [ModeKind::Guided, ModeKind::Collet, ModeKind::Supported];
+        let found = all.into_iter().find(|m| m.word() == words.text);
+        if found.is_none() {
+            let names = all.map(ModeKind::word);
+            let message = format!("`{}` is not a way to hold the bar", words.text);
+            self.out.push(
+                Diagnostic::error("unknown-mode", words.place, message).help(nearest(words.text, &names, "mode")),
+            );
+        }
+        found
+    }
+
+    fn bar(&mut self, node: &Node) -> Option<Length> {
+        let words = self.words(node)?;
+        let bar: Length = self.keep(values::quantity(words, "12 mm"))?;
+        self.keep(values::within(words, bar.to_mm(), 0.05, 500.0, "a bar of 0.05 to 500 mm"))?;
+        Some(bar)
+    }
+
+    fn people(&mut self, node: &Node) -> Option<People> {
+        let mut group = Group::of(node, "people", &mut self.out)?;
+        let setters = group.required("setters", "setters: 2").and_then(|n| self.whole(n, "2", 1, 10_000));
+        let hours = group.optional("hours").and_then(|n| self.hours(n, "1_650 h/year"));
+        let setter = group.required("setter", "setter: 58 EUR/h").and_then(|n| self.rate(n, "58 EUR/h"));
+        let operator = group.required("operator", "operator: 42 EUR/h").and_then(|n| self.rate(n, "42 EUR/h"));
+        let tended = group.required("machines per operator", "machines per operator: 4");
+        let tended = tended.and_then(|n| self.tended(n));
+        group.finish(&mut self.out);
+        Some(People { setters: setters?, hours, setter: setter?, operator: operator?, machines_per_operator: tended? })
+    }
+
+    fn tended(&mut self, node: &Node) -> Option<f64> {
+        let words = self.words(node)?;
+        let value = self.keep(values::bare(words, "4"))?;
+        self.keep(values::within(words, value, 0.1, 100.0, "0.1 to 100 machines"))?;
+        Some(value)
+    }
+
+    fn markup(&mut self, node: &Node) -> Option<Markup> {
+        let words = self.words(node)?;
+        let (share, of) =
+            match words.text.split_once(" of ") {
+                Some((share, of)) => (share.trim_end(), of.trim()),
+                None => {
+                    let text = words.text;
+                    let message = format!("`{text}` does not say what it is a share of");
+                    self.out.push(Diagnostic::error("markup-of-what", words.place, message).help(format!(
+                        "write `{text} of cost` or `{text} of price`: at 22 % the two differ by a quarter"
+                    )));
+                    return None;
+                }
+            };
+        let end = words.place.start + u32::try_from(share.len()).unwrap_or(0);
+        let words_of_share = Words { text: share, place: Place { end, ..words.place } };
+        let ratio: Ratio = self.keep(values::quantity(words_of_share, "22 % of cost"))?;
+        let (low, high, made): (f64, f64, fn(Ratio) -> Markup) = match of {
+            "cost" => (0.0, 10.0, Markup::OfCost),
+            "price" => (0.0, 0.95, Markup::OfPrice),
+            _ => {
+                let message = format!("`{of}` is neither cost nor price");
+                self.out.push(
+                    Diagnostic::error("markup-of-what", words.place, message)
+                        .help("write `22 % of cost` or `22 % of price`"),
+                );
+                return None;
+            }
+        };
+        let said = format!("{} to {} of {of}", Ratio::fraction(low), Ratio::fraction(high));
+        self.keep(values::within(words_of_share, ratio.to_fraction(), low, high, &said))?;
+        Some(made(ratio))
+    }
+
+    fn setup(&mut self, node: &Node) -> BTreeMap<String, Time> {
+        let mut times = BTreeMap::new();
+        let Some(group) = Group::of(node, "setup", &mut self.out) else { return times };
+        for entry in group.entries() {
+            let key = entry.key.replace(' ', "-");
+            if !setup_keys().any(|k| k == key) {
+                let words: Vec<String> = setup_keys().map(in_words).collect();
+                let words: Vec<&str> = words.iter().map(String::as_str).collect();
+                let message = format!("`{}` is not a standard time", entry.key);
+                self.out.push(Diagnostic::error("unknown-setup-time", entry.key_place, message).help(nearest(
+                    &entry.key,
+                    &words,
+                    "standard time",
+                )));
+            }
+            if let Some(time) = self.time(&entry.node, "10 min") {
+                times.insert(key, time);
+            }
+        }
+        times
+    }
+
+    fn thresholds(&mut self, node: &Node) -> BTreeMap<String, f64> {
+        let mut thresholds = BTreeMap::new();
+        let Some(group) = Group::of(node, "thresholds", &mut self.out) else { return thresholds };
+        for entry in group.entries() {
+            let Some(words) = self.words(&entry.node) else { continue };
+            if let Some(value) = self.keep(values::bare(words, "1.33")) {
+                thresholds.insert(entry.key.replace(' ', "-"), value);
+            }
+        }
+        thresholds
+    }
+
+    fn finance(&mut self, node: &Node) -> Option<Finance> {
+        let mut group = Group::of(node, "finance", &mut self.out)?;
+        let discount = group.required("discount", "discount: 9 %").and_then(|n| self.percent(n, "9 %", 0.0, 1.0));
+        let life = group.required("life", "life: 8 years").and_then(|n| self.life(n));
+        let resale = group.required("resale", "resale: 15 %").and_then(|n| self.percent(n, "15 %", 0.0, 1.0));
+        let tax = group.required("tax", "tax: 25 %").and_then(|n| self.percent(n, "25 %", 0.0, 0.99));
+        group.finish(&mut self.out);
+        Some(Finance { discount: discount?, life_years: life?, resale: resale?, tax: tax? })
+    }
+
+    fn life(&mut self, node: &Node) -> Option<f64> {
+        let words = self.words(node)?;
+        let life: Time = self.keep(values::quantity(words, "8 years"))?;
+        let years = life.to_hours() / (365.25 * 24.0);
+        self.keep(values::within(words, years, 0.5, 100.0, "half a year to 100 years"))?;
+        Some(years)
+    }
+}
+
+/// The standard times that a shop may replace: those of the table, and proving out a job for the first time or again.
+fn setup_keys() -> impl Iterator<Item = &'static str> {
+    shop_times::keys().chain(["prove-out-new", "prove-out-repeat"])
+}
+
+/// A key as a shop file writes it: `first article per dimension`, `prove-out new`.
+fn in_words(key: &str) -> String {
+    let words = key.replace('-', " ");
+    ["prove out", "pick off", "re grip", "feed out", "tear down", "clean out"]
+        .iter()
+        .fold(words, |w, joined| w.replace(joined, &joined.replace(' ', "-")))
+}

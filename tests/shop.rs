@@ -1,0 +1,95 @@
+//! The shop file: the demo reads, and every message stands beside the mistake that it is about.
+
+use std::fs;
+use turnwright::lang::Diagnostic;
+use turnwright::lang::shop::read_shop;
+use turnwright::model::machine::ModeKind;
+use turnwright::model::shop::Markup;
+use turnwright::quantity::{HourRate, Length, Ratio, Time};
+
+fn words(text: &str, d: &Diagnostic) -> String {
+    text[d.place.start as usize..d.place.end as usize].to_owned()
+}
+
+/// `# error[code]: message | underlined: words`, as the bad files write it.
+fn said(text: &str, d: &Diagnostic) -> String {
+    format!("{}[{}]: {} | underlined: {}", d.severity.word(), d.code, d.message, words(text, d))
+}
+
+fn expected(text: &str) -> Vec<String> {
+    text.lines()
+        .filter_map(|line| line.split_once("# error[").map(|(_, rest)| format!("error[{}", rest.trim_end())))
+        .collect()
+}
+
+#[test]
+fn every_bad_shop_file_is_told_what_is_wrong() {
+    let mut files: Vec<_> = fs::read_dir("tests/bad").unwrap().map(|e| e.unwrap().path()).collect();
+    files.retain(|p| p.extension().is_some_and(|e| e == "yaml"));
+    files.sort();
+    assert!(files.len() >= 25, "{} files", files.len());
+    let mut wrong = String::new();
+    for path in files {
+        let text = fs::read_to_string(&path).unwrap();
+        let (shop, mut found) = read_shop(0, &text);
+        assert!(shop.is_none(), "{} reads", path.display());
+        found.sort_by_key(|d| d.place);
+        for d in &found {
+            assert!(d.help.as_ref().is_some_and(|h| !h.is_empty()), "no remedy: {}", d.message);
+        }
+        let found: Vec<String> = found.iter().map(|d| said(&text, d).trim_end().to_owned()).collect();
+        if found != expected(&text) {
+            wrong += &format!("{}\n  expected {:#?}\n  found {found:#?}\n", path.display(), expected(&text));
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong}");
+}
+
+#[test]
+fn the_demo_shop_reads() {
+    let text = fs::read_to_string("machines/shop.yaml").unwrap();
+    let (shop, found) = read_shop(3, &text);
+    assert!(found.is_empty(), "{found:#?}");
+    let shop = shop.unwrap();
+    assert_eq!(shop.name, "Fernhollow Turned Parts");
+    assert_eq!(shop.currency.code(), "EUR");
+    assert_eq!(shop.machines.len(), 7);
+    assert_eq!(shop.markup, Markup::OfCost(Ratio::percent(22.0)));
+    assert_eq!(shop.setup_times["first-article-per-dimension"], Time::minutes(3.0));
+    let tilt = &shop.machines["tilt-32"];
+    assert_eq!(tilt.owned["whirling"], 2);
+    assert_eq!(tilt.now[0].mode, Some(ModeKind::Collet));
+    assert_eq!(tilt.now[0].bar, Some(Length::mm(20.0)));
+    assert_eq!(tilt.now[0].mounted, ["whirling"]);
+    let hourly = tilt.hourly.unwrap();
+    assert_eq!(hourly.value, HourRate::per_hour(118.0));
+    assert_eq!(hourly.place.file, 3);
+    assert_eq!(&text[hourly.place.start as usize..hourly.place.end as usize], "118 EUR/h");
+    assert!((shop.finance.unwrap().life_years - 8.0).abs() < 1e-9);
+}
+
+#[test]
+fn a_list_counts_what_is_owned() {
+    let text = fs::read_to_string("machines/shop.yaml").unwrap();
+    let text = text.replace("{ whirling: 2 }", "[whirling, whirling]");
+    let (shop, found) = read_shop(0, &text);
+    assert!(found.is_empty(), "{found:#?}");
+    assert_eq!(shop.unwrap().machines["tilt-32"].owned["whirling"], 2);
+}
+
+#[test]
+fn hostile_files_end_in_a_message() {
+    let deep = "a: ".to_owned() + &"[".repeat(100_000);
+    let bomb = "a: &a [x, x]\nb: &b [*a, *a]\nc: &c [*b, *b]\nd: [*c, *c, *c, *c]\n".to_owned();
+    let large = "a".repeat(2 << 20);
+    for text in [deep, bomb, large, String::new(), "\u{feff}".to_owned(), "- 1".to_owned(), "a: !!binary x".to_owned()]
+    {
+        let (shop, found) = read_shop(0, &text);
+        assert!(shop.is_none());
+        assert!(!found.is_empty());
+        for d in found {
+            assert!(d.place.start <= d.place.end && d.place.end as usize <= text.len());
+            assert!(text.is_char_boundary(d.place.start as usize) && text.is_char_boundary(d.place.end as usize));
+        }
+    }
+}
