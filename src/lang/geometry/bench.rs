@@ -84,12 +84,12 @@ pub(super) fn hole(dia: f64, at: f64, angle: f64) -> Hole {
     }
 }
 
-/// An external metric thread of 0.6134 pitch depth a side.
+/// An external metric thread of 0.6134 pitch depth a side, without a class.
 pub(super) fn thread(major: f64, pitch: f64, start: f64, end: f64) -> Thread {
     Thread {
         form: ThreadForm::Metric,
         designation: format!("M{major} x {pitch}"),
-        class: Some("6g".to_owned()),
+        class: None,
         major: mm(major),
         minor: mm(major - 1.2268 * pitch),
         pitch: mm(pitch),

@@ -3,8 +3,9 @@
 use super::NEAR;
 use super::solid::Solid;
 use crate::lang::Diagnostic;
-use crate::model::part::{Bore, Feature, FeatureId, Kind, Thread, Zone};
+use crate::model::part::{Bore, Feature, FeatureId, Kind, Thread, ThreadForm, Zone};
 use crate::quantity::Length;
+use crate::tables::threads::{Sixty, external_major_limits, internal_minor_limits};
 
 pub(super) fn check(solid: &Solid, out: &mut Vec<Diagnostic>) {
     for (id, feature) in solid.part.features.iter().enumerate() {
@@ -57,7 +58,9 @@ fn external(solid: &Solid, feature: &Feature, thread: &Thread, out: &mut Vec<Dia
     for segment in solid.under(thread.zone) {
         let f = solid.feature(segment.feature);
         let (low, high, blank) = match &f.kind {
-            Kind::Turn(t) => (t.dia.lower(), t.dia.upper(), t.thread_blank),
+            // A general tolerance gives way to the limits of the thread's class.
+            Kind::Turn(t) if t.thread_blank || !t.dia.is_toleranced() => (t.dia.nominal, t.dia.nominal, true),
+            Kind::Turn(t) => (t.dia.lower(), t.dia.upper(), false),
             // A thread may run out over a cone, such as the tip of a screw, but not climb one.
             Kind::Taper(_) | Kind::Sphere(_) => (segment.smallest(), segment.smallest(), true),
             _ => continue,
@@ -75,10 +78,7 @@ fn external(solid: &Solid, feature: &Feature, thread: &Thread, out: &mut Vec<Dia
             );
             continue;
         }
-        if blank {
-            continue;
-        }
-        if high <= thread.minor + NEAR {
+        if high <= thread.minor + NEAR && !matches!(f.kind, Kind::Taper(_) | Kind::Sphere(_)) {
             let message = format!(
                 "`{}` has a root diameter of {}, but `{}` beneath it is at most {high}: nothing to cut",
                 feature.name, thread.minor, f.name
@@ -90,7 +90,7 @@ fn external(solid: &Solid, feature: &Feature, thread: &Thread, out: &mut Vec<Dia
             );
             continue;
         }
-        let Some((least, most)) = external_limits(thread).filter(|_| !thread.rolled) else { continue };
+        let Some((least, most)) = external_limits(thread).filter(|_| !thread.rolled && !blank) else { continue };
         let outside = if high > most + NEAR {
             format!("up to {high}, over the largest of class {class}, {most}")
         } else if low < least - NEAR {
@@ -182,14 +182,26 @@ fn internal(solid: &Solid, feature: &Feature, thread: &Thread, out: &mut Vec<Dia
     out.push(finding.also(feature.place, limits).help(format!("write `dia {least} | {most}`")));
 }
 
+/// The series whose limits the tables have. UNJ differs from UN in its root, not in the diameters compared here.
+fn series(thread: &Thread) -> Option<Sixty> {
+    match thread.form {
+        ThreadForm::Metric => Some(Sixty::Metric),
+        ThreadForm::Unified(_) => Some(Sixty::Unified),
+        ThreadForm::UnifiedJ(_) if !thread.internal => Some(Sixty::Unified),
+        _ => None,
+    }
+}
+
 /// Smallest and largest major diameter of an external thread in its class, where the tables have them.
-fn external_limits(_thread: &Thread) -> Option<(Length, Length)> {
-    None
+fn external_limits(thread: &Thread) -> Option<(Length, Length)> {
+    let limits = external_major_limits(series(thread)?, thread.major, thread.pitch, thread.class.as_deref()?).ok()?;
+    Some((limits.min, limits.max))
 }
 
 /// Smallest and largest minor diameter of an internal thread in its class, where the tables have them.
-fn internal_limits(_thread: &Thread) -> Option<(Length, Length)> {
-    None
+fn internal_limits(thread: &Thread) -> Option<(Length, Length)> {
+    let limits = internal_minor_limits(series(thread)?, thread.major, thread.pitch, thread.class.as_deref()?).ok()?;
+    Some((limits.min, limits.max))
 }
 
 #[cfg(test)]
@@ -281,5 +293,33 @@ mod tests {
         assert_eq!(codes(&tapped(size(4.0), 12.0)), ["thread-in-larger-bore"]);
         assert_eq!(codes(&tapped(size(3.3), 10.0)), none());
         assert_eq!(codes(&tapped(size(3.3), 9.9)), ["thread-deeper-than-bore"]);
+    }
+
+    #[test]
+    fn a_blank_keeps_the_limits_of_the_class() {
+        // M8 6g: major diameter 7.760 .. 7.972 (ISO 965-2)
+        let classed = || Thread { class: Some("6g".to_owned()), ..thread(8.0, 1.25, 4.0, 16.0) };
+        assert_eq!(codes(&on(between(7.95, -0.05, 0.02), classed())), none());
+        assert_eq!(codes(&on(between(7.95, -0.05, 0.03), classed())), ["thread-blank-against-class"]);
+        assert_eq!(codes(&on(between(7.95, -0.2, 0.0), classed())), ["thread-blank-against-class"]);
+        let rolled = Thread { rolled: true, ..classed() };
+        assert_eq!(codes(&on(between(7.19, -0.02, 0.0), rolled)), none(), "rolling lifts the metal");
+    }
+
+    #[test]
+    fn a_tap_drill_keeps_the_limits_of_the_class() {
+        // M4 6H: minor diameter 3.242 .. 3.422 (ISO 965-2)
+        let classed = |dia, lower, upper| {
+            let mut p = tapped(between(dia, lower, upper), 12.0);
+            if let Some(Kind::Thread(t)) = p.features.last_mut().map(|f| &mut f.kind) {
+                t.form = ThreadForm::Metric;
+                t.class = Some("6H".to_owned());
+            }
+            found(&p).into_iter().map(|d| (d.is_error(), d.code)).collect::<Vec<_>>()
+        };
+        assert_eq!(classed(3.3, 0.0, 0.1), []);
+        assert_eq!(classed(3.3, 0.0, 0.13), [(false, "tap-drill-against-class")]);
+        assert_eq!(classed(3.43, 0.0, 0.1), [(true, "tap-drill-against-class")]);
+        assert_eq!(classed(3.1, 0.0, 0.1), [(true, "tap-drill-against-class")]);
     }
 }

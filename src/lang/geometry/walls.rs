@@ -232,8 +232,8 @@ mod tests {
         assert_eq!(codes(&with(3.0, 2.5)), none());
         assert_eq!(codes(&with(3.0, 2.51)), ["socket-deeper-than-head"]);
         assert_eq!(codes(&with(5.3, 2.0)), ["socket-wider-than-face"], "6.12 over its corners");
-        let text = &found(&with(3.0, 2.6))[0].remedy;
-        assert_eq!(text, "keep its depth within the head, under 2.5 mm");
+        let remedy = found(&with(3.0, 2.6))[0].help.clone();
+        assert_eq!(remedy.as_deref(), Some("keep its depth within the head, under 2.5 mm"));
     }
 
     #[test]

@@ -177,7 +177,7 @@ mod tests {
     fn the_unit_is_found_with_and_without_a_space() {
         assert_eq!(quantity::<Length>(words("12 mm"), "12 mm"), Ok(Length::mm(12.0)));
         assert_eq!(quantity::<Length>(words("12mm"), "12 mm"), Ok(Length::mm(12.0)));
-        assert_eq!(quantity::<Length>(words("3/4 in"), "12 mm"), Ok(Length::mm(19.05)));
+        assert_eq!(quantity::<Length>(words("3/4 in"), "12 mm"), Ok(Length::inch(0.75)));
         assert_eq!(quantity::<Time>(words("8 min"), "8 min"), Ok(Time::minutes(8.0)));
         let fault = quantity::<Length>(words("12 MM"), "12 mm").err().map(|d| (d.code, d.place.start, d.help));
         assert_eq!(fault, Some(("unknown-unit", 13, Some("did you mean `mm`?".to_owned()))));
