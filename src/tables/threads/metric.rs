@@ -32,9 +32,8 @@ struct File {
     series: Sourced<MetricSize>,
     basic: Sourced<[f64; 5]>,
     deviations: Sourced<(f64, Um, Um, f64)>,
-    crest: Sourced<(f64, f64, f64, Um, f64, Um, Um, Um)>,
-    #[expect(clippy::type_complexity, reason = "a row of the standard's table")]
-    pitch: Sourced<(f64, f64, f64, f64, f64, f64, f64, Um, Um, f64, Um, Um, Um, Um)>,
+    crest: Sourced<[Um; 8]>,
+    pitch: Sourced<[Um; 14]>,
 }
 
 /// Fundamental deviations of a pitch, um.
@@ -85,22 +84,20 @@ static TABLE: LazyLock<Table> = LazyLock::new(|| {
         ((mm(major), mm(pitch)), row)
     };
     let mut pitch: BTreeMap<i64, Vec<PitchStep>> = BTreeMap::new();
-    for &(over, up_to, p, e3, e4, e5, e6, e7, e8, i4, i5, i6, i7, i8) in &file.pitch.rows {
-        pitch.entry(mm(p)).or_default().push(PitchStep {
-            over,
-            up_to,
-            external: [Some(e3), Some(e4), Some(e5), Some(e6), e7, e8],
-            internal: [Some(i4), i5, i6, i7, i8],
-        });
+    for &[over, up_to, p, e3, e4, e5, e6, e7, e8, i4, i5, i6, i7, i8] in &file.pitch.rows {
+        // A test asserts that no row lacks its first three figures.
+        let (Some(over), Some(up_to), Some(p)) = (over, up_to, p) else { continue };
+        let (external, internal) = ([e3, e4, e5, e6, e7, e8], [i4, i5, i6, i7, i8]);
+        pitch.entry(mm(p)).or_default().push(PitchStep { over, up_to, external, internal });
     }
-    let crest = |&(p, e4, e6, e8, i4, i5, i6, i7): &(f64, f64, f64, Um, f64, Um, Um, Um)| {
-        (mm(p), Crest { external: [Some(e4), Some(e6), e8], internal: [Some(i4), i5, i6, i7] })
+    let crest = |&[p, e4, e6, e8, i4, i5, i6, i7]: &[Um; 8]| {
+        Some((mm(p?), Crest { external: [e4, e6, e8], internal: [i4, i5, i6, i7] }))
     };
     Table {
         coarse: file.series.rows.iter().map(|s| (mm(s.major), Length::mm(s.coarse))).collect(),
         rows: file.basic.rows.iter().map(row).collect(),
         deviations: file.deviations.rows.iter().map(|&(p, e, f, g)| (mm(p), Deviations { e, f, g })).collect(),
-        crest: file.crest.rows.iter().map(crest).collect(),
+        crest: file.crest.rows.iter().filter_map(crest).collect(),
         pitch,
         sizes: file.series.rows,
     }
@@ -234,6 +231,13 @@ mod tests {
         assert_eq!(m8.designation, "M8 x 1.25");
         close(m8.minor_external, 6.466);
         assert!(metric(Length::mm(8.0), Length::mm(1.2)).is_none());
+    }
+
+    #[test]
+    fn every_row_was_taken_in() {
+        assert_eq!(TABLE.crest.len(), 24);
+        assert_eq!(TABLE.pitch.values().map(Vec::len).sum::<usize>(), 38);
+        assert_eq!(TABLE.deviations.len(), 24);
     }
 
     #[test]

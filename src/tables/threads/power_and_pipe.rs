@@ -8,12 +8,15 @@ use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
+/// As the table's comment names them.
+type Pipe = (String, f64, f64, f64, f64, f64, f64, f64);
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct File {
     trapezoidal: Sourced<(f64, f64, f64)>,
     acme: Sourced<(String, f64, f64)>,
-    pipe_parallel: Sourced<(String, f64, f64, f64, f64, f64, f64, f64)>,
+    pipe_parallel: Sourced<Pipe>,
     pipe_taper: Sourced<(String, f64)>,
     npt: Sourced<(String, f64, f64, f64, f64, f64)>,
 }
