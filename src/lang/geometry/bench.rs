@@ -152,7 +152,7 @@ pub(super) fn codes(part: &Part) -> Vec<&'static str> {
 
 pub(super) fn found(part: &Part) -> Vec<Diagnostic> {
     let mut all = Vec::new();
-    super::check(part, &mut all);
+    super::check(part, false, &mut all);
     for finding in &all {
         let remedy = finding.help.as_deref().unwrap_or_default();
         assert!(!remedy.is_empty(), "no remedy: {}", finding.message);

@@ -106,7 +106,9 @@ fn can_be_asked(feature: &Feature) -> String {
     match fit.split_last() {
         None => format!("a {word} takes no demand of form or position: name the surface beside it"),
         Some((last, [])) => format!("a {word} can have {last}"),
-        Some((last, rest)) => format!("a {word} can have {} or {last}", rest.join(", ")),
+        Some((last, rest)) => {
+            format!("a {word} can have {} or {last}", rest.join(", "))
+        }
     }
 }
 

@@ -34,7 +34,7 @@ fn cut_below(solid: &Solid, id: FeatureId, out: &mut Vec<Diagnostic>) {
             solid.inside.iter().filter(|s| s.feature != id && s.zone.overlap(&wide) > NEAR).copied().collect();
         let Some(narrow) = walls.iter().min_by(|a, b| a.start_radius.total_cmp(&b.start_radius)) else {
             let message =
-                format!("`{}` is inside, but nothing is bored at z {} .. {}", feature.name, zone.start, zone.end);
+                format!("`{}` is inside, but nothing is bored at z {}", feature.name, solid.span(zone.start, zone.end));
             out.push(
                 Diagnostic::error("groove-without-bore", feature.place, message)
                     .help("add the bore, or move it to a z where the bore reaches"),
@@ -66,10 +66,16 @@ fn no_deeper(
 ) -> Diagnostic {
     let (feature, other) = (solid.feature(id), solid.feature(other));
     let word = kind_word(&feature.kind);
-    let message = format!("`{}` at dia {dia} cuts nothing: `{}` has dia {above} there", feature.name, other.name);
+    let message = format!(
+        "`{}` at dia {dia} cuts nothing: `{}` has dia {above} there",
+        feature.name,
+        other.name,
+        dia = solid.say(dia),
+        above = solid.say(above)
+    );
     Diagnostic::error("cut-no-deeper", place, message)
-        .also(other.place, format!("dia {above}"))
-        .help(format!("a {word} here needs a diameter {way} than {above}"))
+        .also(other.place, format!("dia {above}", above = solid.say(above)))
+        .help(format!("a {word} here needs a diameter {way} than {above}", above = solid.say(above)))
 }
 
 fn groove_radius(solid: &Solid, id: FeatureId, groove: &Groove, out: &mut Vec<Diagnostic>) {
@@ -81,10 +87,15 @@ fn groove_radius(solid: &Solid, id: FeatureId, groove: &Groove, out: &mut Vec<Di
         && radius > width / 2.0 + NEAR
     {
         let feature = solid.feature(id);
-        let message = format!("`{}` is {width} wide, too narrow for corners of radius {radius}", feature.name);
+        let message = format!(
+            "`{}` is {width} wide, too narrow for corners of radius {radius}",
+            feature.name,
+            width = solid.say(width),
+            radius = solid.say(radius)
+        );
         out.push(
             Diagnostic::error("groove-radius-too-large", feature.place, message)
-                .help(format!("the radius is at most half the width, {}", width / 2.0)),
+                .help(format!("the radius is at most half the width, {}", solid.say(width / 2.0))),
         );
     }
 }
@@ -94,7 +105,9 @@ fn face_groove(solid: &Solid, id: FeatureId, groove: &Groove, out: &mut Vec<Diag
     if outer.nominal <= groove.dia.nominal + NEAR {
         let message = format!(
             "`{}` runs from dia {} out to dia {}, which leaves no width",
-            feature.name, groove.dia.nominal, outer.nominal
+            feature.name,
+            solid.say(groove.dia.nominal),
+            solid.say(outer.nominal)
         );
         out.push(
             Diagnostic::error("face-groove-without-width", outer.place, message)
@@ -107,26 +120,30 @@ fn face_groove(solid: &Solid, id: FeatureId, groove: &Groove, out: &mut Vec<Diag
         let message = format!(
             "`{}` reaches dia {}, but `{}` ends at dia {}",
             feature.name,
-            outer.nominal,
+            solid.say(outer.nominal),
             solid.feature(rim.feature).name,
-            rim.smallest()
+            solid.say(rim.smallest())
         );
         out.push(
             Diagnostic::error("face-groove-off-face", outer.place, message)
-                .also(solid.feature(rim.feature).place, format!("dia {}", rim.smallest()))
-                .help(format!("keep its larger diameter under {}", rim.smallest() - LEAST_WALL * 2.0)),
+                .also(solid.feature(rim.feature).place, format!("dia {}", solid.say(rim.smallest())))
+                .help(format!("keep its larger diameter under {}", solid.say(rim.smallest() - LEAST_WALL * 2.0))),
         );
     }
     let bored = solid.hollow(groove.zone).max_by(|a, b| a.start_radius.total_cmp(&b.start_radius));
     if let Some(bore) = bored.filter(|b| b.start_radius.max(b.end_radius) > groove.dia.nominal / 2.0 - NEAR) {
         let width = bore.start_radius.max(bore.end_radius) * 2.0;
         let name = &solid.feature(bore.feature).name;
-        let message =
-            format!("`{}` begins at dia {}, inside `{name}` of dia {width}", feature.name, groove.dia.nominal);
+        let message = format!(
+            "`{}` begins at dia {}, inside `{name}` of dia {width}",
+            feature.name,
+            solid.say(groove.dia.nominal),
+            width = solid.say(width)
+        );
         out.push(
             Diagnostic::error("face-groove-off-face", groove.dia.place, message)
-                .also(solid.feature(bore.feature).place, format!("dia {width}"))
-                .help(format!("keep its smaller diameter over {}", width + LEAST_WALL * 2.0)),
+                .also(solid.feature(bore.feature).place, format!("dia {width}", width = solid.say(width)))
+                .help(format!("keep its smaller diameter over {}", solid.say(width + LEAST_WALL * 2.0))),
         );
     }
 }

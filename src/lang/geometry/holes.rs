@@ -10,7 +10,7 @@ use crate::quantity::Length;
 const END_HOLE_DEG: f64 = 1e-6;
 
 /// The least ligament: an absolute wall, or a share of the hole; common practice, no source.
-fn least_ligament(dia: Length) -> Length {
+pub(super) fn least_ligament(dia: Length) -> Length {
     LEAST_WALL.max(dia * 0.1)
 }
 
@@ -29,7 +29,7 @@ pub(super) fn check(solid: &Solid, out: &mut Vec<Diagnostic>) {
         }
         let Some(mouth) = mouth(solid, id, feature, hole, out) else { continue };
         meets(solid, feature, hole, &mouth, out);
-        around(feature, hole, &mouth, out);
+        around(solid, feature, hole, &mouth, out);
         for other in &mouths {
             between(solid, other, &mouth, out);
         }
@@ -102,21 +102,23 @@ fn mouth<'a>(
             format!(
                 "`{}` of dia {} is wider than the part, dia {} at z {}",
                 feature.name,
-                hole.dia.nominal,
-                surface * 2.0,
-                hole.at
+                solid.say(hole.dia.nominal),
+                solid.say(surface * 2.0),
+                solid.say(hole.at)
             )
         } else {
             format!(
                 "`{}` at offset {} with radius {radius} reaches past the part's radius of {surface} at z {}",
                 feature.name,
-                hole.offset.abs(),
-                hole.at
+                solid.say(hole.offset.abs()),
+                solid.say(hole.at),
+                radius = solid.say(radius),
+                surface = solid.say(surface)
             )
         };
         out.push(
             Diagnostic::error("hole-off-side", hole.dia.place, message)
-                .also(solid.feature(on.feature).place, format!("dia {}", surface * 2.0))
+                .also(solid.feature(on.feature).place, format!("dia {}", solid.say(surface * 2.0)))
                 .help("take a smaller hole or offset, or write a slot or flat"),
         );
         return None;
@@ -126,14 +128,18 @@ fn mouth<'a>(
     if start < -NEAR || end > length + NEAR {
         let (face, z) = if start < -NEAR { ("front", Length::ZERO) } else { ("back", length) };
         let message = format!(
-            "the mouth of `{}` is {} long at {}, z {start} .. {end}, and runs off the {face} face at z {z}",
+            "the mouth of `{}` is {} long at {}, z {}, and runs off the {face} face at z {z}",
             feature.name,
-            half * 2.0,
-            hole.angle.value
+            solid.say(half * 2.0),
+            hole.angle.value,
+            solid.span(start, end),
+            z = solid.say(z)
         );
         let room = if start < -NEAR { half } else { length - half };
         out.push(Diagnostic::error("hole-mouth-off-end", feature.place, message).help(format!(
-            "half the mouth is r / sin(angle) = {half}: put the hole at z {room}, or make it steeper or smaller"
+            "half the mouth is r / sin(angle) = {half}: put the hole at z {room}, or make it steeper or smaller",
+            half = solid.say(half),
+            room = solid.say(room)
         )));
     } else if cut.is_none() {
         shoulder(solid, feature, hole, half, out);
@@ -163,20 +169,23 @@ fn shoulder(solid: &Solid, feature: &Feature, hole: &Hole, half: Length, out: &m
         }
         let (a, b) = (solid.feature(a.feature), solid.feature(b.feature));
         let message = format!(
-            "the mouth of `{}` is {} long at {}, z {} .. {}, and crosses the shoulder of {step} between `{}` and `{}` at z {z}",
+            "the mouth of `{}` is {} long at {}, z {}, and crosses the shoulder of {step} between `{}` and `{}` at z {z}",
             feature.name,
-            half * 2.0,
+            solid.say(half * 2.0),
             hole.angle.value,
-            zone.start,
-            zone.end,
+            solid.span(zone.start, zone.end),
             a.name,
-            b.name
+            b.name,
+            step = solid.say(step),
+            z = solid.say(z)
         );
         out.push(
             Diagnostic::warning("hole-mouth-across-shoulder", feature.place, message)
-                .also(b.place, format!("begins at z {z}"))
+                .also(b.place, format!("begins at z {z}", z = solid.say(z)))
                 .help(format!(
-                    "half the mouth is r / sin(angle) = {half}: keep it that far from z {z}, or mill a seat first"
+                    "half the mouth is r / sin(angle) = {half}: keep it that far from z {z}, or mill a seat first",
+                    half = solid.say(half),
+                    z = solid.say(z)
                 )),
         );
         return;
@@ -200,14 +209,19 @@ fn meets(solid: &Solid, feature: &Feature, hole: &Hole, mouth: &Mouth, out: &mut
         let radius = hole.dia.nominal / 2.0;
         let sides = if reach.overlap(&surface.zone) <= NEAR {
             format!(
-                "it comes to dia {} at z {first}, but `{}` runs z {} .. {}",
-                wide * 2.0,
+                "it comes to dia {} at z {first}, but `{}` runs z {}",
+                solid.say(wide * 2.0),
                 f.name,
-                surface.zone.start,
-                surface.zone.end
+                solid.span(surface.zone.start, surface.zone.end),
+                first = solid.say(first)
             )
         } else if hole.offset.abs() >= wide + radius - NEAR {
-            format!("at offset {} it passes beside `{}` of dia {}", hole.offset.abs(), f.name, wide * 2.0)
+            format!(
+                "at offset {} it passes beside `{}` of dia {}",
+                solid.say(hole.offset.abs()),
+                f.name,
+                solid.say(wide * 2.0)
+            )
         } else {
             return;
         };
@@ -217,7 +231,7 @@ fn meets(solid: &Solid, feature: &Feature, hole: &Hole, mouth: &Mouth, out: &mut
                 feature.place,
                 format!("`{}` does not meet `{}`: {sides}", feature.name, f.name),
             )
-            .also(f.place, format!("z {} .. {}", surface.zone.start, surface.zone.end))
+            .also(f.place, format!("z {}", solid.span(surface.zone.start, surface.zone.end)))
             .help("move the hole, change its angle or the end it `opens` to, or let the bore run deeper"),
         );
         return;
@@ -228,7 +242,8 @@ fn meets(solid: &Solid, feature: &Feature, hole: &Hole, mouth: &Mouth, out: &mut
         let message = format!(
             "`{}` is {depth} deep and comes out again: the part has dia {} there",
             feature.name,
-            mouth.surface * 2.0
+            solid.say(mouth.surface * 2.0),
+            depth = solid.say(depth)
         );
         out.push(
             Diagnostic::warning("hole-comes-out", feature.place, message).help("write `through` where that is meant"),
@@ -246,25 +261,37 @@ fn meets(solid: &Solid, feature: &Feature, hole: &Hole, mouth: &Mouth, out: &mut
     let wall = mouth.surface - bore.radius_at(bottom.max(bore.zone.start).min(bore.zone.end)) - sunk;
     let f = solid.feature(bore.feature);
     if wall <= NEAR {
-        let message =
-            format!("`{}` of depth {depth} opens into `{}`, dia {}", feature.name, f.name, bore.start_radius * 2.0);
+        let message = format!(
+            "`{}` of depth {depth} opens into `{}`, dia {}",
+            feature.name,
+            f.name,
+            solid.say(bore.start_radius * 2.0),
+            depth = solid.say(depth)
+        );
         out.push(
             Diagnostic::warning("hole-opens-into-bore", feature.place, message)
                 .also(f.place, format!("`{}`", f.name))
                 .help(format!("write `into {}` where that is meant", f.name)),
         );
     } else if wall < LEAST_WALL - NEAR {
-        let message = format!("only {wall} of wall is left between the bottom of `{}` and `{}`", feature.name, f.name);
-        out.push(
-            Diagnostic::warning("thin-wall", feature.place, message)
-                .also(f.place, format!("`{}`", f.name))
-                .help(format!("leave at least {LEAST_WALL} (common practice), or let the hole open `into {}`", f.name)),
+        let message = format!(
+            "only {wall} of wall is left between the bottom of `{}` and `{}`",
+            feature.name,
+            f.name,
+            wall = solid.say(wall)
         );
+        out.push(Diagnostic::warning("thin-wall", feature.place, message).also(f.place, format!("`{}`", f.name)).help(
+            format!(
+                "leave at least {LEAST_WALL} (common practice), or let the hole open `into {}`",
+                f.name,
+                LEAST_WALL = solid.say(LEAST_WALL)
+            ),
+        ));
     }
 }
 
 /// Holes of one pattern around the part.
-fn around(feature: &Feature, hole: &Hole, mouth: &Mouth, out: &mut Vec<Diagnostic>) {
+fn around(solid: &Solid, feature: &Feature, hole: &Hole, mouth: &Mouth, out: &mut Vec<Diagnostic>) {
     if hole.count < 2 {
         return;
     }
@@ -288,23 +315,39 @@ fn around(feature: &Feature, hole: &Hole, mouth: &Mouth, out: &mut Vec<Diagnosti
     let next = clocks.iter().copied().skip(1).chain(turned);
     let apart = clocks.iter().zip(next).map(|(a, b)| b - a).fold(360.0, f64::min);
     let chord = mouth.surface * (2.0 * libm::sin(apart.to_radians() / 2.0));
-    pattern(feature, hole, chord, format!("the surface of dia {}", mouth.surface * 2.0), out);
+    pattern(solid, feature, hole, chord, format!("the surface of dia {}", solid.say(mouth.surface * 2.0)), out);
 }
 
 /// Says where the holes of one pattern run into each other, or nearly so.
-pub(super) fn pattern(feature: &Feature, hole: &Hole, chord: Length, on: String, out: &mut Vec<Diagnostic>) {
+pub(super) fn pattern(
+    solid: &Solid,
+    feature: &Feature,
+    hole: &Hole,
+    chord: Length,
+    on: String,
+    out: &mut Vec<Diagnostic>,
+) {
     let dia = hole.dia.nominal;
     let (count, left) = (hole.count, chord - dia);
     if left <= NEAR {
-        let message =
-            format!("{count} holes of dia {dia} stand {chord} apart on {on}: `{}` runs into itself", feature.name);
+        let message = format!(
+            "{count} holes of dia {dia} stand {chord} apart on {on}: `{}` runs into itself",
+            feature.name,
+            dia = solid.say(dia),
+            chord = solid.say(chord)
+        );
         out.push(Diagnostic::error("too-many-around", feature.place, message).help("fewer or smaller holes"));
     } else if left < least_ligament(dia) - NEAR {
-        let message = format!("only {left} is left between the {count} holes of `{}` on {on}", feature.name);
-        out.push(
-            Diagnostic::warning("thin-ligament", feature.place, message)
-                .help(format!("leave at least {} between holes of dia {dia} (common practice)", least_ligament(dia))),
+        let message = format!(
+            "only {left} is left between the {count} holes of `{}` on {on}",
+            feature.name,
+            left = solid.say(left)
         );
+        out.push(Diagnostic::warning("thin-ligament", feature.place, message).help(format!(
+            "leave at least {} between holes of dia {dia} (common practice)",
+            solid.say(least_ligament(dia)),
+            dia = solid.say(dia)
+        )));
     }
 }
 
@@ -322,8 +365,12 @@ fn between(solid: &Solid, a: &Mouth, b: &Mouth, out: &mut Vec<Diagnostic>) {
     let across = surface * (2.0 * libm::sin(clock.to_radians() / 2.0));
     let (one, other) = (solid.feature(a.id), solid.feature(b.id));
     if along <= NEAR && across <= NEAR {
-        let message =
-            format!("`{}` and `{}` open at the same place, z {} and the same clock", one.name, other.name, a.hole.at);
+        let message = format!(
+            "`{}` and `{}` open at the same place, z {} and the same clock",
+            one.name,
+            other.name,
+            solid.say(a.hole.at)
+        );
         out.push(
             Diagnostic::error("features-coincide", b.feature.place, message)
                 .also(one.place, format!("`{}`", one.name))
@@ -340,24 +387,33 @@ fn between(solid: &Solid, a: &Mouth, b: &Mouth, out: &mut Vec<Diagnostic>) {
     if share <= 1.0 + 1e-9 {
         let message = format!(
             "the mouths of `{}` and `{}` run into each other: their centres stand {along} apart along z and {across} across",
-            one.name, other.name
+            one.name,
+            other.name,
+            along = solid.say(along),
+            across = solid.say(across)
         );
         out.push(
             Diagnostic::error("holes-overlap", b.feature.place, message)
                 .also(one.place, format!("`{}`", one.name))
                 .help(format!(
-                    "half mouths need {long} along z or {wide} across: move one, or give it another `clock`"
+                    "half mouths need {long} along z or {wide} across: move one, or give it another `clock`",
+                    wide = solid.say(wide)
                 )),
         );
         return;
     }
     let left = distance * (1.0 - 1.0 / share);
     if left < least - NEAR {
-        let message = format!("only {left} is left between the mouths of `{}` and `{}`", one.name, other.name);
+        let message = format!(
+            "only {left} is left between the mouths of `{}` and `{}`",
+            one.name,
+            other.name,
+            left = solid.say(left)
+        );
         out.push(
             Diagnostic::warning("thin-ligament", b.feature.place, message)
                 .also(one.place, format!("`{}`", one.name))
-                .help(format!("leave at least {least} (common practice)")),
+                .help(format!("leave at least {least} (common practice)", least = solid.say(least))),
         );
     }
 }

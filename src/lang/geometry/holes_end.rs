@@ -1,7 +1,8 @@
 //! Holes parallel to the axis, on a circle in an end face or a shoulder.
 
+use super::NEAR;
+use super::holes::least_ligament;
 use super::solid::Solid;
-use super::{LEAST_WALL, NEAR};
 use crate::lang::Diagnostic;
 use crate::model::part::{End, Feature, Hole, Kind, Zone};
 use crate::quantity::Length;
@@ -30,7 +31,14 @@ pub(super) fn check(solid: &Solid, feature: &Feature, hole: &Hole, out: &mut Vec
     face(solid, feature, hole, &ring, out);
     if hole.count > 1 {
         let chord = circle * libm::sin(std::f64::consts::PI / f64::from(hole.count));
-        super::holes::pattern(feature, hole, chord, format!("the circle of {circle}"), out);
+        super::holes::pattern(
+            solid,
+            feature,
+            hole,
+            chord,
+            format!("the circle of {circle}", circle = solid.say(circle)),
+            out,
+        );
     }
     into(solid, feature, hole, &ring, out);
 }
@@ -61,19 +69,22 @@ fn face(solid: &Solid, feature: &Feature, hole: &Hole, ring: &Ring, out: &mut Ve
         let message = format!(
             "`{}` reaches {} from the axis on its circle of {}, but `{}` ends at {}",
             feature.name,
-            ring.outer,
-            ring.circle,
+            solid.say(ring.outer),
+            solid.say(ring.circle),
             under.name,
-            dia / 2.0
+            solid.say(dia / 2.0)
         );
         out.push(
             Diagnostic::error("hole-off-face", feature.place, message)
-                .also(under.place, format!("dia {dia}"))
-                .help(format!("take a circle under {}", ring.circle + (edge - LEAST_WALL) * 2.0)),
+                .also(under.place, format!("dia {dia}", dia = solid.say(dia)))
+                .help(format!(
+                    "take a circle under {}",
+                    solid.say(ring.circle + (edge - least_ligament(hole.dia.nominal)) * 2.0)
+                )),
         );
         return;
     }
-    thin(feature, under, edge, "the rim of", out);
+    thin(solid, feature, under, edge, "the rim of", out);
     // Further in, a blind hole may break out where the part becomes thinner.
     if hole.depth.is_some() && !hole.through {
         let thinner =
@@ -81,16 +92,15 @@ fn face(solid: &Solid, feature: &Feature, hole: &Hole, ring: &Ring, out: &mut Ve
         if let Some(segment) = thinner {
             let f = solid.feature(segment.feature);
             let message = format!(
-                "`{}` runs z {} .. {} and breaks out at `{}`, whose radius is {}",
+                "`{}` runs z {} and breaks out at `{}`, whose radius is {}",
                 feature.name,
-                drilled.start,
-                drilled.end,
+                solid.span(drilled.start, drilled.end),
                 f.name,
-                segment.smallest() / 2.0
+                solid.say(segment.smallest() / 2.0)
             );
             out.push(
                 Diagnostic::warning("hole-comes-out", feature.place, message)
-                    .also(f.place, format!("dia {}", segment.smallest()))
+                    .also(f.place, format!("dia {}", solid.say(segment.smallest())))
                     .help("write `through` where that is meant, or make it less deep"),
             );
         }
@@ -109,28 +119,40 @@ fn face(solid: &Solid, feature: &Feature, hole: &Hole, ring: &Ring, out: &mut Ve
     if wall <= NEAR {
         let message = format!(
             "`{}` comes within {} of the axis on its circle of {}, but `{}` is hollow to {wide}",
-            feature.name, ring.inner, ring.circle, f.name
+            feature.name,
+            solid.say(ring.inner),
+            solid.say(ring.circle),
+            f.name,
+            wide = solid.say(wide)
         );
         out.push(
             Diagnostic::error("hole-off-face", feature.place, message)
-                .also(f.place, format!("dia {}", wide * 2.0))
-                .help(format!("take a circle over {}", ring.circle + (LEAST_WALL - wall) * 2.0)),
+                .also(f.place, format!("dia {}", solid.say(wide * 2.0)))
+                .help(format!(
+                    "take a circle over {}",
+                    solid.say(ring.circle + (least_ligament(hole.dia.nominal) - wall) * 2.0)
+                )),
         );
     } else {
-        thin(feature, f, wall, "", out);
+        thin(solid, feature, f, wall, "", out);
     }
 }
 
-fn thin(feature: &Feature, other: &Feature, wall: Length, what: &str, out: &mut Vec<Diagnostic>) {
+fn thin(solid: &Solid, feature: &Feature, other: &Feature, wall: Length, what: &str, out: &mut Vec<Diagnostic>) {
     let Kind::Hole(hole) = &feature.kind else { return };
-    let least = LEAST_WALL.max(hole.dia.nominal * 0.1);
+    let least = least_ligament(hole.dia.nominal);
     if wall < least - NEAR {
         let gap = if what.is_empty() { "" } else { " " };
-        let message = format!("only {wall} is left between `{}` and {what}{gap}`{}`", feature.name, other.name);
+        let message = format!(
+            "only {wall} is left between `{}` and {what}{gap}`{}`",
+            feature.name,
+            other.name,
+            wall = solid.say(wall)
+        );
         out.push(
             Diagnostic::warning("thin-ligament", feature.place, message)
                 .also(other.place, format!("`{}`", other.name))
-                .help(format!("leave at least {least} (common practice)")),
+                .help(format!("leave at least {least} (common practice)", least = solid.say(least))),
         );
     }
 }
@@ -150,10 +172,9 @@ fn into(solid: &Solid, feature: &Feature, hole: &Hole, ring: &Ring, out: &mut Ve
             (
                 apart.then(|| {
                     format!(
-                        "it lies {} .. {} from the axis, the groove's bottom at {}",
-                        ring.inner,
-                        ring.outer,
-                        g.dia.nominal / 2.0
+                        "it lies {} from the axis, the groove's bottom at {}",
+                        solid.span(ring.inner, ring.outer),
+                        solid.say(g.dia.nominal / 2.0)
                     )
                 }),
                 g.zone,
@@ -165,7 +186,12 @@ fn into(solid: &Solid, feature: &Feature, hole: &Hole, ring: &Ring, out: &mut Ve
                 let apart = ring.inner >= wide - NEAR;
                 (
                     apart.then(|| {
-                        format!("it comes within {} of the axis, but `{}` reaches {wide}", ring.inner, f.name)
+                        format!(
+                            "it comes within {} of the axis, but `{}` reaches {wide}",
+                            solid.say(ring.inner),
+                            f.name,
+                            wide = solid.say(wide)
+                        )
                     }),
                     s.zone,
                 )
@@ -174,8 +200,9 @@ fn into(solid: &Solid, feature: &Feature, hole: &Hole, ring: &Ring, out: &mut Ve
         },
     };
     let sides = sides.or_else(|| {
-        (way.overlap(&zone) <= -NEAR)
-            .then(|| format!("it runs z {} .. {}, `{}` z {} .. {}", way.start, way.end, f.name, zone.start, zone.end))
+        (way.overlap(&zone) <= -NEAR).then(|| {
+            format!("it runs z {}, `{}` z {}", solid.span(way.start, way.end), f.name, solid.span(zone.start, zone.end))
+        })
     });
     if let Some(sides) = sides {
         let message = format!("`{}` does not meet `{}`: {sides}", feature.name, f.name);

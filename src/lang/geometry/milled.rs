@@ -35,12 +35,13 @@ fn flat(solid: &Solid, feature: &Feature, flat: &Flat, out: &mut Vec<Diagnostic>
         let message = format!(
             "`{}` lies {from_axis} from the axis, outside the part, whose radius there is {}",
             feature.name,
-            largest / 2.0
+            solid.say(largest / 2.0),
+            from_axis = solid.say(from_axis)
         );
-        out.push(
-            Diagnostic::error("flat-outside-diameter", flat.from_axis.place, message)
-                .help(format!("`from-axis` is measured from the axis, not across: keep it under {}", largest / 2.0)),
-        );
+        out.push(Diagnostic::error("flat-outside-diameter", flat.from_axis.place, message).help(format!(
+            "`from-axis` is measured from the axis, not across: keep it under {}",
+            solid.say(largest / 2.0)
+        )));
     }
 }
 
@@ -51,11 +52,14 @@ fn keyway(solid: &Solid, feature: &Feature, key: &Keyway, out: &mut Vec<Diagnost
     if key.depth >= radius - NEAR {
         let message = format!(
             "`{}` is {} deep, past the axis: `{}` has a radius of {radius}",
-            feature.name, key.depth, under.name
+            feature.name,
+            solid.say(key.depth),
+            under.name,
+            radius = solid.say(radius)
         );
         out.push(
             Diagnostic::error("keyway-too-deep", feature.place, message)
-                .also(under.place, format!("dia {smallest}"))
+                .also(under.place, format!("dia {smallest}", smallest = solid.say(smallest)))
                 .help("a keyway's depth is measured from the surface; see the key's standard for the diameter"),
         );
     }
@@ -66,8 +70,8 @@ fn keyway(solid: &Solid, feature: &Feature, key: &Keyway, out: &mut Vec<Diagnost
         let message = format!(
             "`{}` is {} long, shorter than its width of {}",
             feature.name,
-            key.zone.length(),
-            key.width.nominal
+            solid.say(key.zone.length()),
+            solid.say(key.width.nominal)
         );
         out.push(
             Diagnostic::error("keyway-shorter-than-wide", feature.place, message)
@@ -79,9 +83,15 @@ fn keyway(solid: &Solid, feature: &Feature, key: &Keyway, out: &mut Vec<Diagnost
 fn wider(solid: &Solid, feature: &Feature, width: Length, place: Place, id: FeatureId, dia: Length) -> Diagnostic {
     let under = solid.feature(id);
     let word = kind_word(&feature.kind);
-    let message = format!("`{}` is {width} wide, but `{}` there has dia {dia}", feature.name, under.name);
+    let message = format!(
+        "`{}` is {width} wide, but `{}` there has dia {dia}",
+        feature.name,
+        under.name,
+        width = solid.say(width),
+        dia = solid.say(dia)
+    );
     Diagnostic::error("wider-than-part", place, message)
-        .also(under.place, format!("dia {dia}"))
+        .also(under.place, format!("dia {dia}", dia = solid.say(dia)))
         .help(format!("a {word} must be narrower than the diameter it is cut into"))
 }
 
@@ -96,11 +106,16 @@ fn slot(solid: &Solid, feature: &Feature, slot: &Slot, out: &mut Vec<Diagnostic>
         return; // its depth is its zone, which the check of the length has seen
     }
     if slot.depth >= smallest - NEAR {
-        let message =
-            format!("`{}` is {} deep and cuts `{}` of dia {smallest} in two", feature.name, slot.depth, under.name);
+        let message = format!(
+            "`{}` is {} deep and cuts `{}` of dia {smallest} in two",
+            feature.name,
+            solid.say(slot.depth),
+            under.name,
+            smallest = solid.say(smallest)
+        );
         out.push(
             Diagnostic::error("slot-too-deep", feature.place, message)
-                .also(under.place, format!("dia {smallest}"))
+                .also(under.place, format!("dia {smallest}", smallest = solid.say(smallest)))
                 .help("a slot's depth is measured from the surface, square to the axis"),
         );
         return;
@@ -109,11 +124,15 @@ fn slot(solid: &Solid, feature: &Feature, slot: &Slot, out: &mut Vec<Diagnostic>
     if slot.count > 1 && chord <= slot.width.nominal + NEAR {
         let message = format!(
             "{} slots of {} stand {chord} apart on `{}` of dia {smallest}: nothing stays between them",
-            slot.count, slot.width.nominal, under.name
+            slot.count,
+            solid.say(slot.width.nominal),
+            under.name,
+            chord = solid.say(chord),
+            smallest = solid.say(smallest)
         );
         out.push(
             Diagnostic::error("too-many-around", feature.place, message)
-                .also(under.place, format!("dia {smallest}"))
+                .also(under.place, format!("dia {smallest}", smallest = solid.say(smallest)))
                 .help("fewer or narrower slots"),
         );
     }
@@ -146,11 +165,14 @@ fn socket(solid: &Solid, feature: &Feature, socket: &Socket, out: &mut Vec<Diagn
     {
         let message = format!(
             "`{}` is {needed} over its corners, but `{}` is bored to {} there: no drive is left",
-            feature.name, f.name, b.dia.nominal
+            feature.name,
+            f.name,
+            solid.say(b.dia.nominal),
+            needed = solid.say(needed)
         );
         out.push(
             Diagnostic::error("socket-within-bore", feature.place, message)
-                .also(f.place, format!("dia {}", b.dia.nominal))
+                .also(f.place, format!("dia {}", solid.say(b.dia.nominal)))
                 .help("take a larger drive or a smaller bore"),
         );
     }
@@ -163,13 +185,13 @@ fn contour(solid: &Solid, feature: &Feature, contour: &Contour, out: &mut Vec<Di
         let message = format!(
             "`{}` cuts {} deep, past the axis: `{}` has a radius of {}",
             feature.name,
-            contour.depth,
+            solid.say(contour.depth),
             under.name,
-            smallest / 2.0
+            solid.say(smallest / 2.0)
         );
         out.push(
             Diagnostic::error("contour-too-deep", feature.place, message)
-                .also(under.place, format!("dia {smallest}"))
+                .also(under.place, format!("dia {smallest}", smallest = solid.say(smallest)))
                 .help("its depth is measured from the turned surface"),
         );
     }

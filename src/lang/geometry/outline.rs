@@ -21,8 +21,8 @@ pub(super) fn check(solid: &Solid, out: &mut Vec<Diagnostic>) {
                     format!(
                         "`{}` is {} long, but a sphere of dia {} ends after its diameter",
                         feature.name,
-                        s.zone.length(),
-                        s.dia.nominal
+                        solid.say(s.zone.length()),
+                        solid.say(s.dia.nominal)
                     ),
                 )
                 .help("shorten its z, or turn the rest as a cylinder"),
@@ -52,17 +52,17 @@ fn inside_length(solid: &Solid, out: &mut Vec<Diagnostic>) {
             (None, None) => continue,
         };
         let off = if end > length + NEAR {
-            format!("to z {end}, past the part's length of {length}")
+            format!("to z {end}, past the part's length of {length}", end = solid.say(end), length = solid.say(length))
         } else if start < -NEAR {
-            format!("from z {start}, before the front face at z 0")
+            format!("from z {start}, before the front face at z 0", start = solid.say(start))
         } else {
             continue;
         };
         let off = if word == "lies" { off.replacen("to z", "at z", 1).replacen("from z", "at z", 1) } else { off };
         out.push(
             Diagnostic::error("outside-length", feature.place, format!("`{}` {word} {off}", feature.name))
-                .also(solid.part.length.place, format!("the length is {length}"))
-                .help(format!("keep it within z 0 .. {length}, or change the length")),
+                .also(solid.part.length.place, format!("the length is {length}", length = solid.say(length)))
+                .help(format!("keep it within z 0 .. {length}, or change the length", length = solid.say(length))),
         );
     }
 }
@@ -80,11 +80,15 @@ fn end_to_end(solid: &Solid, out: &mut Vec<Diagnostic>) {
         {
             let (a, b) = (solid.feature(before.feature), solid.feature(segment.feature));
             let end = reach.min(segment.zone.end);
-            let message = format!("`{}` and `{}` both shape z {} .. {end}", a.name, b.name, segment.zone.start);
+            let message = format!("`{}` and `{}` both shape z {}", a.name, b.name, solid.span(segment.zone.start, end));
             out.push(
                 Diagnostic::error("overlapping-segments", b.place, message)
-                    .also(a.place, format!("`{}` runs to z {}", a.name, before.zone.end))
-                    .help(format!("let one end where the other begins, at z {} or z {end}", segment.zone.start)),
+                    .also(a.place, format!("`{}` runs to z {}", a.name, solid.say(before.zone.end)))
+                    .help(format!(
+                        "let one end where the other begins, at z {} or z {end}",
+                        solid.say(segment.zone.start),
+                        end = solid.say(end)
+                    )),
             );
         }
         if segment.zone.end > reach {
@@ -105,7 +109,7 @@ fn gap(solid: &Solid, from: Length, to: Length, before: Option<&Segment>, after:
         (None, None) => "anywhere".to_owned(),
     };
     let (start, end) = (from, to);
-    let message = format!("nothing says what diameter the part has from z {start} to {end}, {between}");
+    let message = format!("nothing says what diameter the part has at z {}, {between}", solid.span(start, end));
     let place = after.or(before).map_or(solid.part.length.place, |s| solid.feature(s.feature).place);
     // A hexagon or flat is milled from a cylinder, which the drawing must give.
     let milled = solid.part.features.iter().find_map(|f| match &f.kind {
@@ -114,16 +118,21 @@ fn gap(solid: &Solid, from: Length, to: Length, before: Option<&Segment>, after:
     });
     let finding = Diagnostic::error("gap-between-segments", place, message);
     let finding = match before.filter(|_| after.is_some()) {
-        Some(a) => finding.also(solid.feature(a.feature).place, format!("`{}` ends at z {start}", name(a))),
+        Some(a) => finding
+            .also(solid.feature(a.feature).place, format!("`{}` ends at z {start}", name(a), start = solid.say(start))),
         None => finding,
     };
     match milled {
         Some((f, p)) => finding.help(format!(
-            "`{}` is milled from a cylinder: add `turn dia {} z {start} .. {end}`, or write `as-stock` where the bar has that shape",
+            "`{}` is milled from a cylinder: add `turn dia {} z {}`, or write `as-stock` where the bar has that shape",
             f.name,
-            p.corners()
+            solid.say(p.corners()),
+            solid.span(start, end)
         )),
-        None => finding.help(format!("add a `turn`, `taper` or `groove` with z {start} .. {end}, or lengthen a neighbour")),
+        None => finding.help(format!(
+            "add a `turn`, `taper` or `groove` with z {}, or lengthen a neighbour",
+            solid.span(start, end)
+        )),
     }
 }
 
@@ -151,7 +160,7 @@ fn knurl(solid: &Solid, id: FeatureId, zone: Zone, out: &mut Vec<Diagnostic>) {
         let message = format!(
             "`{}` runs over dia {} and dia {}, but a knurl needs one cylinder",
             feature.name,
-            first.start_dia,
+            solid.say(first.start_dia),
             if (other.start_dia - first.start_dia).abs() > NEAR { other.start_dia } else { other.end_dia }
         );
         out.push(
@@ -187,7 +196,7 @@ fn corner(solid: &Solid, id: FeatureId, c: Corner, out: &mut Vec<Diagnostic>) {
     }
     let nearest = borders.iter().min_by(|a, b| (**a - c.at).abs().total_cmp(&(**b - c.at).abs()));
     if let Some(nearest) = nearest.filter(|n| (**n - c.at).abs() > NEAR) {
-        let message = format!("`{}` lies at z {}, where the contour has no corner", feature.name, c.at);
+        let message = format!("`{}` lies at z {}, where the contour has no corner", feature.name, solid.say(c.at));
         out.push(
             Diagnostic::warning("no-corner-there", feature.place, message)
                 .help(format!("the nearest corner is at z {nearest}")),
@@ -215,11 +224,17 @@ fn corner(solid: &Solid, id: FeatureId, c: Corner, out: &mut Vec<Diagnostic>) {
     } else {
         return;
     };
-    let message = format!("the {} at z {} takes {needed}, more than {what}, {room}", c.word, c.at);
+    let message = format!(
+        "the {} at z {} takes {needed}, more than {what}, {room}",
+        c.word,
+        solid.say(c.at),
+        needed = solid.say(needed),
+        room = solid.say(room)
+    );
     out.push(
         Diagnostic::error("corner-too-large", feature.place, message)
-            .also(solid.feature(largest.feature).place, format!("dia {high}"))
-            .help(format!("make the {} at most {room} there", c.word)),
+            .also(solid.feature(largest.feature).place, format!("dia {high}", high = solid.say(high)))
+            .help(format!("make the {} at most {room} there", c.word, room = solid.say(room))),
     );
 }
 
@@ -247,7 +262,7 @@ mod tests {
         assert_eq!(codes(&with(10.0, 20.001)), ["outside-length"]);
         assert_eq!(codes(&part(20.0, vec![])), ["gap-between-segments"]);
         let message = &found(&with(10.5, 20.0))[0].message;
-        assert_eq!(message, "nothing says what diameter the part has from z 10 mm to 10.5 mm, between `a` and `b`");
+        assert_eq!(message, "nothing says what diameter the part has at z 10 .. 10.5 mm, between `a` and `b`");
     }
 
     #[test]

@@ -18,25 +18,36 @@ pub(super) fn check(solid: &Solid, out: &mut Vec<Diagnostic>) {
         if across >= dia - NEAR {
             let message = format!(
                 "`{}` is {across} across flats, but `{}` there has dia {dia}: nothing to mill",
-                feature.name, under.name
+                feature.name,
+                under.name,
+                across = solid.say(across),
+                dia = solid.say(dia)
             );
             out.push(
                 Diagnostic::error("polygon-outside-segment", p.across.place, message)
-                    .also(under.place, format!("dia {dia}"))
+                    .also(under.place, format!("dia {dia}", dia = solid.say(dia)))
                     .help(format!(
                         "turn `{}` to {corners} there for full corners, or take a smaller {word}",
-                        under.name
+                        under.name,
+                        corners = solid.say(corners)
                     )),
             );
         } else if corners > dia + NEAR && !p.corners_cut {
             let message = format!(
                 "`{}` measures {corners} over its corners, but `{}` there has dia {dia}",
-                feature.name, under.name
+                feature.name,
+                under.name,
+                corners = solid.say(corners),
+                dia = solid.say(dia)
             );
             out.push(
                 Diagnostic::error("corners-beyond-segment", p.across.place, message)
-                    .also(under.place, format!("dia {dia}"))
-                    .help(format!("write `corners cut` where they may be, or turn `{}` to {corners}", under.name)),
+                    .also(under.place, format!("dia {dia}", dia = solid.say(dia)))
+                    .help(format!(
+                        "write `corners cut` where they may be, or turn `{}` to {corners}",
+                        under.name,
+                        corners = solid.say(corners)
+                    )),
             );
         }
     }

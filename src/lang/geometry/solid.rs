@@ -5,6 +5,7 @@ use crate::model::Part;
 use crate::model::part::{Feature, FeatureId, GrooveSide, Kind, SocketShape, Zone};
 use crate::model::profile::{Segment, contour};
 use crate::quantity::Length;
+use crate::quantity::print::number;
 
 /// A surface of revolution, or the circle that a milled surface leaves standing: its radius at both ends of its zone.
 #[derive(Clone, Copy, Debug)]
@@ -32,6 +33,8 @@ impl Surface {
 /// A part with its surfaces.
 pub(super) struct Solid<'a> {
     pub(super) part: &'a Part,
+    /// Whether its drawing counts in inches: messages do the same.
+    inches: bool,
     /// The turned contour, front to back.
     pub(super) row: Vec<Segment>,
     /// How far metal stands out from the axis, for every surface that cuts it down.
@@ -41,12 +44,37 @@ pub(super) struct Solid<'a> {
 }
 
 impl<'a> Solid<'a> {
-    pub(super) fn of(part: &'a Part) -> Solid<'a> {
+    pub(super) fn of(part: &'a Part, inches: bool) -> Solid<'a> {
         let row = contour(part);
-        let mut solid = Solid { part, row, outside: Vec::new(), inside: Vec::new() };
+        let mut solid = Solid { part, inches, row, outside: Vec::new(), inside: Vec::new() };
         solid.outside = outside(part, &solid);
         solid.inside = inside(part);
         solid
+    }
+
+    /// A length in the unit of the drawing, with as many digits as tell two sizes apart.
+    pub(super) fn say(&self, length: Length) -> String {
+        match (self.inches, length.to_mm()) {
+            (true, _) => format!("{} in", number(length.to_inch(), 5)),
+            (false, mm) if mm != 0.0 && mm.abs() < 0.1 => format!("{} um", number(mm * 1000.0, 1)),
+            (false, mm) => format!("{} mm", number(mm, 4)),
+        }
+    }
+
+    /// A stretch of z, or of diameters, in the unit of the drawing.
+    pub(super) fn span(&self, start: Length, end: Length) -> String {
+        match self.inches {
+            true => format!("{} .. {} in", number(start.to_inch(), 5), number(end.to_inch(), 5)),
+            false => format!("{} .. {} mm", number(start.to_mm(), 4), number(end.to_mm(), 4)),
+        }
+    }
+
+    /// A size by its limits, as the language writes it.
+    pub(super) fn limits(&self, low: Length, high: Length) -> String {
+        match self.inches {
+            true => format!("dia {} | {} in", number(low.to_inch(), 5), number(high.to_inch(), 5)),
+            false => format!("dia {} | {} mm", number(low.to_mm(), 4), number(high.to_mm(), 4)),
+        }
     }
 
     /// A feature by its number.

@@ -50,7 +50,12 @@ pub(super) fn check(solid: &Solid, out: &mut Vec<Diagnostic>) {
             BarShape::Round | BarShape::Tube => (size, "across"),
         };
         if needed > room + NEAR {
-            let message = format!("`{}` needs {needed}, but the bar measures {room} {what}", feature.name);
+            let message = format!(
+                "`{}` needs {needed}, but the bar measures {room} {what}",
+                feature.name,
+                needed = solid.say(needed),
+                room = solid.say(room)
+            );
             out.push(
                 Diagnostic::error("outside-stock", place, message)
                     .also(stock.place, "the stock asked for")
@@ -66,11 +71,15 @@ pub(super) fn check(solid: &Solid, out: &mut Vec<Diagnostic>) {
 fn as_stock_differs(solid: &Solid, id: FeatureId, stock: &StockWish, size: Length, place: Place) -> Diagnostic {
     let feature = solid.feature(id);
     let bar = match (stock.shape, stock.size) {
-        (shape, Some(size)) => format!("{} bar of {size}", shape_word(shape)),
+        (shape, Some(size)) => format!("{} bar of {size}", shape_word(shape), size = solid.say(size)),
         (shape, None) => format!("{} bar", shape_word(shape)),
     };
-    let message =
-        format!("`{}` is left as bought at {} {size}, but the stock is {bar}", feature.name, kind_word(&feature.kind));
+    let message = format!(
+        "`{}` is left as bought at {} {size}, but the stock is {bar}",
+        feature.name,
+        kind_word(&feature.kind),
+        size = solid.say(size)
+    );
     Diagnostic::error("as-stock-differs", place, message)
         .also(stock.place, "the stock asked for")
         .help("give both the same shape and size, or take `as-stock` away so that the surface is cut")
@@ -99,7 +108,11 @@ fn tube(solid: &Solid, stock: &StockWish, bore: Length, out: &mut Vec<Diagnostic
         }
     }
     if reach < length - NEAR {
-        let message = format!("the tube is hollow to dia {bore}, but at z {reach} the part has metal inside of that");
+        let message = format!(
+            "the tube is hollow to dia {bore}, but at z {reach} the part has metal inside of that",
+            bore = solid.say(bore),
+            reach = solid.say(reach)
+        );
         out.push(
             Diagnostic::error("tube-too-hollow", stock.place, message)
                 .help("take a tube with a bore no larger than the part's smallest through bore, or solid bar"),

@@ -3,17 +3,21 @@
 use super::NEAR;
 use super::solid::Solid;
 use crate::lang::Diagnostic;
-use crate::model::part::{Bore, Feature, FeatureId, Kind, Thread, ThreadForm, Zone};
+use crate::model::part::{Bore, Feature, FeatureId, Kind, Thread, ThreadForm};
 use crate::quantity::Length;
-use crate::tables::threads::{Sixty, external_major_limits, internal_minor_limits};
+use crate::tables::threads::{LimitPair, Sixty, external_major_limits, internal_minor_limits};
 
 pub(super) fn check(solid: &Solid, out: &mut Vec<Diagnostic>) {
     for (id, feature) in solid.part.features.iter().enumerate() {
         let Kind::Thread(thread) = &feature.kind else { continue };
         twice(solid, id, feature, thread, out);
         if thread.zone.length() < thread.pitch - NEAR {
-            let message =
-                format!("`{}` is {} long, less than its pitch of {}", feature.name, thread.zone.length(), thread.pitch);
+            let message = format!(
+                "`{}` is {} long, less than its pitch of {}",
+                feature.name,
+                solid.say(thread.zone.length()),
+                solid.say(thread.pitch)
+            );
             out.push(
                 Diagnostic::warning("thread-shorter-than-pitch", feature.place, message)
                     .help("lengthen it to at least one full turn"),
@@ -33,11 +37,10 @@ fn twice(solid: &Solid, id: FeatureId, feature: &Feature, thread: &Thread, out: 
         let Kind::Thread(other) = &f.kind else { continue };
         if other.internal == thread.internal && other.zone.overlap(&thread.zone) > NEAR {
             let message = format!(
-                "`{}` and `{}` are both cut at z {} .. {}",
+                "`{}` and `{}` are both cut at z {}",
                 f.name,
                 feature.name,
-                thread.zone.start.max(other.zone.start),
-                thread.zone.end.min(other.zone.end)
+                solid.span(thread.zone.start.max(other.zone.start), thread.zone.end.min(other.zone.end))
             );
             out.push(
                 Diagnostic::error("threads-overlap", feature.place, message)
@@ -68,46 +71,55 @@ fn external(solid: &Solid, feature: &Feature, thread: &Thread, out: &mut Vec<Dia
         if low > thread.major + cone(thread) + NEAR {
             let (at, end) = (thread.zone.start.max(segment.zone.start), thread.zone.end.min(segment.zone.end));
             let message = format!(
-                "`{}` has a major diameter of {}, but `{}` beneath it is at least {low} at z {at} .. {end}",
-                feature.name, thread.major, f.name
+                "`{}` has a major diameter of {}, but `{}` beneath it is {low} at z {}",
+                feature.name,
+                solid.say(thread.major),
+                f.name,
+                solid.span(at, end),
+                low = solid.say(low)
             );
             out.push(
                 Diagnostic::error("thread-against-segment", feature.place, message)
-                    .also(f.place, format!("dia {low} .. {high}"))
-                    .help(format!("turn it to {} there, or keep the thread off it", thread.major)),
+                    .also(f.place, format!("dia {}", solid.span(low, high)))
+                    .help(format!("turn it to {} there, or keep the thread off it", solid.say(thread.major))),
             );
             continue;
         }
         if high <= thread.minor + NEAR && !matches!(f.kind, Kind::Taper(_) | Kind::Sphere(_)) {
             let message = format!(
-                "`{}` has a root diameter of {}, but `{}` beneath it is at most {high}: nothing to cut",
-                feature.name, thread.minor, f.name
+                "`{}` has a root diameter of {}, but `{}` beneath it is {high}: nothing to cut",
+                feature.name,
+                solid.say(thread.minor),
+                f.name,
+                high = solid.say(high)
             );
             out.push(
                 Diagnostic::error("thread-against-segment", feature.place, message)
-                    .also(f.place, format!("dia {low} .. {high}"))
-                    .help(format!("turn it to {} there, or take a smaller thread", thread.major)),
+                    .also(f.place, format!("dia {}", solid.span(low, high)))
+                    .help(format!("turn it to {} there, or take a smaller thread", solid.say(thread.major))),
             );
             continue;
         }
         let Some((least, most)) = external_limits(thread).filter(|_| !thread.rolled && !blank) else { continue };
-        let outside = if high > most + NEAR {
-            format!("up to {high}, over the largest of class {class}, {most}")
-        } else if low < least - NEAR {
-            format!("down to {low}, under the smallest of class {class}, {least}")
-        } else {
+        if high <= most + NEAR && low >= least - NEAR {
             continue;
-        };
+        }
         out.push(
             Diagnostic::warning(
                 "thread-blank-against-class",
                 feature.place,
-                format!("`{}` may be turned {outside} major diameter of `{}`", f.name, feature.name),
+                format!(
+                    "`{}` may be turned to {}, but the major diameter of `{}` is {} in class {class}",
+                    f.name,
+                    solid.span(low, high),
+                    feature.name,
+                    solid.span(least, most)
+                ),
             )
-            .also(f.place, format!("dia {low} .. {high}"))
+            .also(f.place, format!("dia {}", solid.span(low, high)))
             .help(format!(
-                "write `dia {} | {}`, or leave the turn out and the thread makes its own blank",
-                least, most
+                "write `{}`, or leave the turn out and the thread makes its own blank",
+                solid.limits(least, most)
             )),
         );
     }
@@ -125,18 +137,26 @@ fn internal(solid: &Solid, feature: &Feature, thread: &Thread, out: &mut Vec<Dia
         .collect();
     // Without a bore the thread drills its own.
     let Some((f, bore)) = bores.iter().max_by(|a, b| a.1.dia.nominal.total_cmp(&b.1.dia.nominal)) else { return };
-    if bore.dia.lower() >= thread.major - cone(thread) - NEAR {
+    // A general tolerance gives way to the limits of the thread's class.
+    let (low, high) = match bore.dia.is_toleranced() {
+        true => (bore.dia.lower(), bore.dia.upper()),
+        false => (bore.dia.nominal, bore.dia.nominal),
+    };
+    if low >= thread.major - cone(thread) - NEAR {
         let message = format!(
             "`{}` has a major diameter of {}, but `{}` is already bored to {}",
-            feature.name, thread.major, f.name, bore.dia.nominal
+            feature.name,
+            solid.say(thread.major),
+            f.name,
+            solid.say(bore.dia.nominal)
         );
-        let below = Zone { start: bore.zone.start, end: bore.zone.end };
         out.push(
             Diagnostic::error("thread-in-larger-bore", feature.place, message)
-                .also(f.place, format!("dia {}", bore.dia.nominal))
+                .also(f.place, format!("dia {}", solid.say(bore.dia.nominal)))
                 .help(format!(
-                    "bore it to {}, or let the thread begin beyond z {} .. {}",
-                    thread.minor, below.start, below.end
+                    "bore it to {}, or let the thread begin beyond z {}",
+                    solid.say(thread.minor),
+                    solid.span(bore.zone.start, bore.zone.end)
                 )),
         );
         return;
@@ -145,41 +165,43 @@ fn internal(solid: &Solid, feature: &Feature, thread: &Thread, out: &mut Vec<Dia
         bores.iter().fold((bore.zone.start, bore.zone.end), |(s, e), (_, b)| (s.min(b.zone.start), e.max(b.zone.end)));
     if thread.zone.start < start - NEAR || thread.zone.end > end + NEAR {
         let message = format!(
-            "`{}` runs z {} .. {}, deeper than `{}`, z {start} .. {end}",
-            feature.name, thread.zone.start, thread.zone.end, f.name
+            "`{}` runs z {}, deeper than `{}`, z {}",
+            feature.name,
+            solid.span(thread.zone.start, thread.zone.end),
+            f.name,
+            solid.span(start, end)
         );
         out.push(
             Diagnostic::error("thread-deeper-than-bore", feature.place, message)
-                .also(f.place, format!("z {start} .. {end}"))
+                .also(f.place, format!("z {}", solid.span(start, end)))
                 .help("bore deeper than the thread by the lead of the tap and a clearance, or shorten the thread"),
         );
     }
     let Some((least, most)) = internal_limits(thread) else { return };
-    let (low, high) = (bore.dia.lower(), bore.dia.upper());
     let class = thread.class.as_deref().unwrap_or("");
-    let limits = format!("the minor diameter of `{}` is {least} .. {most}", feature.name);
+    let limits = format!("the minor diameter of `{}` is {}", feature.name, solid.span(least, most));
     let finding = if low > most + NEAR {
         Diagnostic::error(
             "tap-drill-against-class",
             bore.dia.place,
-            format!("`{}` is at least {low}, too large: {limits} in class {class}", f.name),
+            format!("`{}` is {}, too large: {limits} in class {class}", f.name, solid.say(low)),
         )
     } else if high < least - NEAR {
         Diagnostic::error(
             "tap-drill-against-class",
             bore.dia.place,
-            format!("`{}` is at most {high}, too small: {limits} in class {class}", f.name),
+            format!("`{}` is {}, too small: {limits} in class {class}", f.name, solid.say(high)),
         )
     } else if low < least - NEAR || high > most + NEAR {
         Diagnostic::warning(
             "tap-drill-against-class",
             bore.dia.place,
-            format!("`{}` may be {low} .. {high}, but {limits} in class {class}", f.name),
+            format!("`{}` may be {}, but {limits} in class {class}", f.name, solid.span(low, high)),
         )
     } else {
         return;
     };
-    out.push(finding.also(feature.place, limits).help(format!("write `dia {least} | {most}`")));
+    out.push(finding.also(feature.place, limits).help(format!("write `{}`", solid.limits(least, most))));
 }
 
 /// The series whose limits the tables have. UNJ differs from UN in its root, not in the diameters compared here.
@@ -195,13 +217,22 @@ fn series(thread: &Thread) -> Option<Sixty> {
 /// Smallest and largest major diameter of an external thread in its class, where the tables have them.
 fn external_limits(thread: &Thread) -> Option<(Length, Length)> {
     let limits = external_major_limits(series(thread)?, thread.major, thread.pitch, thread.class.as_deref()?).ok()?;
-    Some((limits.min, limits.max))
+    Some(printed(thread, limits))
 }
 
 /// Smallest and largest minor diameter of an internal thread in its class, where the tables have them.
 fn internal_limits(thread: &Thread) -> Option<(Length, Length)> {
     let limits = internal_minor_limits(series(thread)?, thread.major, thread.pitch, thread.class.as_deref()?).ok()?;
-    Some((limits.min, limits.max))
+    Some(printed(thread, limits))
+}
+
+/// Limits as the standard's table prints them: to 1 um, or to 0.0001 in.
+fn printed(thread: &Thread, limits: LimitPair) -> (Length, Length) {
+    let round = |l: Length| match thread.form {
+        ThreadForm::Metric => Length::um(libm::round(l.to_um())),
+        _ => Length::inch(libm::round(l.to_inch() * 1e4) / 1e4),
+    };
+    (round(limits.min), round(limits.max))
 }
 
 #[cfg(test)]

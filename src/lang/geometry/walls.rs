@@ -42,7 +42,14 @@ fn thinnest(solid: &Solid, inner: &Surface, out: &mut Vec<Diagnostic>) {
     let (a, b) = (solid.feature(inner.feature), solid.feature(outer.feature));
     let (reach, left) = (inner.radius_at(z), outer.radius_at(z));
     let place = size_place(a);
-    let sides = format!("`{}` reaches {reach} from the axis and `{}` leaves {left} at z {z}", a.name, b.name);
+    let sides = format!(
+        "`{}` reaches {reach} from the axis and `{}` leaves {left} at z {z}",
+        a.name,
+        b.name,
+        reach = solid.say(reach),
+        left = solid.say(left),
+        z = solid.say(z)
+    );
     let finding = match (&a.kind, wall <= NEAR) {
         (Kind::Socket(s), true) => {
             let at_face = inner.zone.overlap(&outer.zone) > NEAR
@@ -54,14 +61,22 @@ fn thinnest(solid: &Solid, inner: &Surface, out: &mut Vec<Diagnostic>) {
                 Diagnostic::error("socket-wider-than-face", place, format!("no room for the drive: {sides}"))
                     .help("take a smaller drive or a larger head")
             } else {
-                Diagnostic::error("socket-deeper-than-head", place, format!("the drive breaks out: {sides}"))
-                    .help(format!("keep its depth within the head, under {}", depth_to(solid, s.from, outer.zone)))
+                Diagnostic::error("socket-deeper-than-head", place, format!("the drive breaks out: {sides}")).help(
+                    format!("keep its depth within the head, under {}", solid.say(depth_to(solid, s.from, outer.zone))),
+                )
             }
         }
         (_, true) => Diagnostic::error("bore-through-wall", place, format!("no wall is left: {sides}"))
             .help("make the inside smaller, the outside larger, or end the deeper one earlier"),
-        (_, false) => Diagnostic::warning("thin-wall", place, format!("only {wall} of wall is left: {sides}"))
-            .help(format!("leave at least {LEAST_WALL} (common practice), or expect it to give under the tool")),
+        (_, false) => Diagnostic::warning(
+            "thin-wall",
+            place,
+            format!("only {wall} of wall is left: {sides}", wall = solid.say(wall)),
+        )
+        .help(format!(
+            "leave at least {LEAST_WALL} (common practice), or expect it to give under the tool",
+            LEAST_WALL = solid.say(LEAST_WALL)
+        )),
     };
     out.push(finding.also(b.place, format!("`{}`", b.name)));
 }
@@ -96,11 +111,17 @@ fn without_surface(solid: &Solid, id: FeatureId, bore: &Bore, out: &mut Vec<Diag
         }
         let message = format!(
             "`{}` of dia {} lies wholly within `{}` of dia {}",
-            feature.name, bore.dia.nominal, f.name, wide.dia.nominal
+            feature.name,
+            solid.say(bore.dia.nominal),
+            f.name,
+            solid.say(wide.dia.nominal)
         );
         out.push(
             Diagnostic::error("bore-without-surface", feature.place, message)
-                .also(f.place, format!("dia {}, z {} .. {}", wide.dia.nominal, wide.zone.start, wide.zone.end))
+                .also(
+                    f.place,
+                    format!("dia {}, z {}", solid.say(wide.dia.nominal), solid.span(wide.zone.start, wide.zone.end)),
+                )
                 .help("leave one of them out, or let the smaller one run deeper"),
         );
         return;
@@ -126,12 +147,19 @@ fn web(solid: &Solid, id: FeatureId, bore: &Bore, out: &mut Vec<Diagnostic>) {
             let feature = solid.feature(id);
             let message = format!(
                 "`{}` ends at z {} and `{}` at z {}: a web of {left} stays between them",
-                feature.name, bore.zone.end, f.name, back.zone.start
+                feature.name,
+                solid.say(bore.zone.end),
+                f.name,
+                solid.say(back.zone.start),
+                left = solid.say(left)
             );
             out.push(
-                Diagnostic::warning("thin-web", feature.place, message)
-                    .also(f.place, format!("`{}`", f.name))
-                    .help(format!("let them meet, or leave at least {LEAST_WALL} (common practice)")),
+                Diagnostic::warning("thin-web", feature.place, message).also(f.place, format!("`{}`", f.name)).help(
+                    format!(
+                        "let them meet, or leave at least {LEAST_WALL} (common practice)",
+                        LEAST_WALL = solid.say(LEAST_WALL)
+                    ),
+                ),
             );
         }
     }
@@ -141,7 +169,7 @@ fn inside_chamfer(solid: &Solid, feature: &Feature, chamfer: &Chamfer, out: &mut
     let near = |z: Length| (z - chamfer.at).abs() <= NEAR;
     let edge = solid.inside.iter().filter(|s| near(s.zone.start) || near(s.zone.end));
     let Some(bore) = edge.max_by(|a, b| a.radius_at(chamfer.at).total_cmp(&b.radius_at(chamfer.at))) else {
-        let message = format!("`{}` is inside at z {}, where no bore has an edge", feature.name, chamfer.at);
+        let message = format!("`{}` is inside at z {}, where no bore has an edge", feature.name, solid.say(chamfer.at));
         out.push(
             Diagnostic::warning("no-corner-there", feature.place, message)
                 .help("put it at the z where a bore begins or ends"),
@@ -160,11 +188,16 @@ fn inside_chamfer(solid: &Solid, feature: &Feature, chamfer: &Chamfer, out: &mut
     } else {
         return;
     };
-    let message = format!("the chamfer at z {} takes {needed}, more than {what}, {room}", chamfer.at);
+    let message = format!(
+        "the chamfer at z {} takes {needed}, more than {what}, {room}",
+        solid.say(chamfer.at),
+        needed = solid.say(needed),
+        room = solid.say(room)
+    );
     out.push(
         Diagnostic::error("corner-too-large", feature.place, message)
             .also(solid.feature(bore.feature).place, format!("`{name}`"))
-            .help(format!("make the chamfer at most {room} there")),
+            .help(format!("make the chamfer at most {room} there", room = solid.say(room))),
     );
 }
 

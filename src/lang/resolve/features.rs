@@ -4,7 +4,7 @@ use super::super::clauses::{self, Clauses};
 use super::super::diagnostic::Diagnostic;
 use super::super::syntax::{Item, Kind as ItemKind};
 use super::super::values;
-use super::part::{end, unknown_feature, zone_of};
+use super::part::{end, unknown_feature};
 use super::sizes::Reader;
 use super::threads;
 use crate::model::figure::{Limits, Size, Stated, ToleranceSource};
@@ -96,12 +96,16 @@ fn blanks(features: &mut Vec<Feature>) {
         if t.internal {
             continue;
         }
+        // Turned beneath even a stretch of it, the blank is the drawing's: over a shank and on into a tip, say.
         let beneath = features.iter().any(|o| {
-            zone_of(&o.kind).is_some_and(|z| {
-                !matches!(&o.kind, Kind::Taper(taper) if taper.internal)
-                    && z.start <= t.zone.start + Length::um(1.0)
-                    && z.end >= t.zone.end - Length::um(1.0)
-            })
+            let turned = match &o.kind {
+                Kind::Turn(o) => o.zone,
+                Kind::Taper(o) if !o.internal => o.zone,
+                Kind::Sphere(o) => o.zone,
+                Kind::Polygon(o) if o.as_stock => o.zone,
+                _ => return false,
+            };
+            turned.overlap(&t.zone) > Length::um(1.0)
         });
         if !beneath {
             added.push(Feature {

@@ -9,9 +9,7 @@ use super::sizes::{General, Reader};
 use super::{Shared, features, material, statements, title};
 use crate::model::Part;
 use crate::model::figure::{Limits, Place, Size};
-use crate::model::part::{
-    After, BarFinish, BarShape, Demand, DemandKind, End, Feature, FeatureId, Kind as FeatureKind, StockWish, Use,
-};
+use crate::model::part::{After, BarFinish, BarShape, Demand, DemandKind, End, Feature, FeatureId, StockWish, Use};
 use crate::quantity::measure::Measure;
 use crate::quantity::{Angle, Length};
 use crate::tables::iso2768::GeneralClass;
@@ -167,7 +165,8 @@ fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, St
         family: family.map(|(p, v)| (p.to_owned(), v)),
     };
     let mut told = Vec::new();
-    super::super::geometry::check(&part, &mut told);
+    let inches = scope.bare.is_some_and(|(_, unit)| unit == "in");
+    super::super::geometry::check(&part, inches, &mut told);
     shared.out.borrow_mut().extend(told);
     Some(part)
 }
@@ -432,16 +431,5 @@ impl crate::quantity::measure::Quantity for Hardness {
     const DIMENSION: crate::quantity::measure::Dimension = crate::quantity::measure::Dimension::HARDNESS_HRC;
     fn from_measure(m: Measure) -> Result<Self, crate::quantity::measure::Dimension> {
         if m.dimension == Self::DIMENSION { Ok(Hardness) } else { Err(m.dimension) }
-    }
-}
-
-/// The kinds of feature that have a stretch along z.
-pub(super) fn zone_of(kind: &FeatureKind) -> Option<crate::model::part::Zone> {
-    match kind {
-        FeatureKind::Turn(t) => Some(t.zone),
-        FeatureKind::Taper(t) => Some(t.zone),
-        FeatureKind::Sphere(s) => Some(s.zone),
-        FeatureKind::Polygon(p) => Some(p.zone),
-        _ => None,
     }
 }
