@@ -50,17 +50,43 @@ impl Moments {
         }
     }
 
-    /// The deflection at the place reached under a unit load there, held at the support, the far end free.
-    fn free(&self) -> f64 {
+    /// Held at the support, the far end free: the deflection at the place reached under a unit load at `b`, at or beyond
+    /// it; by reciprocity also that at `b` under a unit load here.
+    fn coupled(&self, b: f64) -> f64 {
         let a = self.reached;
-        a * a * self.s0 - 2.0 * a * self.s1 + self.s2
+        a * b * self.s0 - (a + b) * self.s1 + self.s2
     }
 
-    /// The same with the far end at `l` supported, `tip` being the free deflection there under a unit load there.
-    fn propped(&self, l: f64, tip: f64) -> f64 {
-        let a = self.reached;
-        let coupled = a * l * self.s0 - (a + l) * self.s1 + self.s2;
-        if tip > 0.0 { (self.free() - coupled * coupled / tip).max(0.0) } else { 0.0 }
+    /// The same with both at the place reached.
+    fn free(&self) -> f64 {
+        self.coupled(self.reached)
+    }
+
+    /// The deflection under a unit load at the place reached, `end` being the moments to the far end.
+    fn held(&self, end: &Moments, ends: Ends) -> f64 {
+        let (a, l) = (self.reached, end.reached);
+        let sag = match ends {
+            Ends::Overhung => self.free(),
+            // The prop's force makes the far end stay.
+            Ends::HeldAndSupported => {
+                let coupled = self.coupled(l);
+                self.free() - coupled * coupled / end.free()
+            }
+            // By statics: the moment is (L - a) x / L before the load, a (L - x) / L behind it.
+            Ends::Supported => {
+                let before = self.s2 * (l - a) * (l - a);
+                let behind = l * l * (end.s0 - self.s0) - 2.0 * l * (end.s1 - self.s1) + (end.s2 - self.s2);
+                (before + behind * a * a) / (l * l)
+            }
+            // Force and moment at the far end make it neither move nor turn.
+            Ends::Held => {
+                let (force, turn) = (self.coupled(l), a * self.s0 - self.s1);
+                let (ff, ft, tt) = (end.free(), l * end.s0 - end.s1, end.s0);
+                self.free() - (force * force * tt - 2.0 * force * turn * ft + turn * turn * ff) / (ff * tt - ft * ft)
+            }
+        };
+        // No length, no deflection; and at a support a rounding error may go below nothing.
+        if l > 0.0 { sag.max(0.0) } else { 0.0 }
     }
 }
 
@@ -75,37 +101,76 @@ fn whole(f: Formula, segments: &[BeamSegment], modulus_gpa: f64) -> Result<Momen
     Ok(m)
 }
 
-/// The moments of flexibility to a place along the beam.
-fn up_to(f: Formula, segments: &[BeamSegment], modulus_gpa: f64, at: Length) -> Result<Moments, FormulaError> {
-    let total = whole(f, segments, modulus_gpa)?.reached;
+/// The moments of flexibility to a place along the beam, after those to its `end`.
+fn up_to(
+    f: Formula,
+    segments: &[BeamSegment],
+    modulus_gpa: f64,
+    end: &Moments,
+    at: Length,
+) -> Result<Moments, FormulaError> {
     // A place given as a sum of lengths may miss the end by a rounding error.
-    let at_mm = f.within("place of the load", at.to_mm(), 0.0, total + 1e-6, "mm")?.min(total);
+    let at_mm = f.within("place of the load", at.to_mm(), 0.0, end.reached + 1e-6, "mm")?.min(end.reached);
     let mut m = Moments::default();
     for s in segments {
-        let end = m.reached + s.length.to_mm();
+        let border = m.reached + s.length.to_mm();
         let flexibility = 1.0 / (modulus_gpa * 1000.0 * s.second_moment(f)?);
-        if at_mm <= end {
+        if at_mm <= border {
             return Ok(m.to(at_mm, flexibility));
         }
-        m = m.to(end, flexibility);
+        m = m.to(border, flexibility);
     }
     Ok(m)
 }
 
-/// The deflection under a radial load on a stepped part that is held at one end, the other end free.
+/// The deflection under a radial load on a stepped part, by how its ends are held; the first end is the support that the
+/// stretches are counted from.
 ///
 /// # Formula
-/// `y(a) = F integral from 0 to a of (a - x)^2 / (E I(x)) dx`, exact over the steps; `F L^3 / (3 E I)` for one diameter.
+/// Unit-load and force method with `d_ab = integral of (a - x)(b - x) / (E I) dx` from 0 to the lesser of a and b, exact
+/// over the steps. One diameter: free end `F a^3 / (3 E I)`; supported end `F a^3 b^2 (3 a + 4 b) / (12 E I L^3)`; between
+/// supports `F a^2 b^2 / (3 E I L)`; both ends held `F a^3 b^3 / (3 E I L^3)`, `b = L - a`.
 ///
 /// # Valid for
-/// Diameters over 0, bores below 0.999 of them, modulus 0.1 to 1,000 GPa, force from 0; the load between support and end.
-/// Euler-Bernoulli: shear is left out, which on a stub of L = D would add 16 %.
+/// Diameters over 0, bores below 0.999 of them, modulus 0.1 to 1,000 GPa, force from 0; the load on the part.
+/// Euler-Bernoulli: shear is left out, which would add a sixth to a stub of L = D.
 ///
 /// # Errors
 /// [`FormulaError::OutOfRange`] outside of it.
 ///
 /// # Source
-/// Unit-load method, as in Bansal, Strength of Materials, chapter 13; read in worked problems.
+/// Bansal, Strength of Materials, chapter 13; Sarkar, Strength of Materials, problems 6.6 and 12.1; Hibbeler, Mechanics of
+/// Materials, example 12.21; read in worked problems.
+///
+/// # Check
+/// Held and supported, 6 mm, 24 mm, 60 N at the middle, 193 GPa: 0.616 um.
+pub fn deflection(
+    segments_from_support: &[BeamSegment],
+    modulus_gpa: f64,
+    force: Force,
+    at: Length,
+    ends: Ends,
+) -> Result<Length, FormulaError> {
+    let f = Formula("deflection");
+    let force_n = f.not_negative("force", force.to_n(), "N")?;
+    let end = whole(f, segments_from_support, modulus_gpa)?;
+    let m = up_to(f, segments_from_support, modulus_gpa, &end, at)?;
+    f.finite(force_n * m.held(&end, ends)).map(Length::mm)
+}
+
+/// The deflection under a radial load on a stepped part that is held at one end, the other end free.
+///
+/// # Formula
+/// [`deflection`] with [`Ends::Overhung`].
+///
+/// # Valid for
+/// As [`deflection`].
+///
+/// # Errors
+/// As [`deflection`].
+///
+/// # Source
+/// As [`deflection`].
 ///
 /// # Check
 /// 6 mm, 24 mm out, 60 N, 193 GPa: 22.52 um.
@@ -115,41 +180,91 @@ pub fn cantilever_deflection(
     force: Force,
     at: Length,
 ) -> Result<Length, FormulaError> {
-    let f = Formula("deflection, held at one end");
-    let force_n = f.not_negative("force", force.to_n(), "N")?;
-    let m = up_to(f, segments_from_support, modulus_gpa, at)?;
-    f.finite(force_n * m.free()).map(Length::mm)
+    deflection(segments_from_support, modulus_gpa, force, at, Ends::Overhung)
 }
 
 /// The deflection under a radial load on a stepped part that is held at one end and supported, free to turn, at the other.
 ///
 /// # Formula
-/// `y(a) = F (d_aa - d_aL^2 / d_LL)`, `d_ab = integral of (a - x)(b - x) / (E I) dx` from 0 to the lesser: the prop's force
-/// makes the far end stay. `F a^3 b^2 (3 a + 4 b) / (12 E I L^3)` for one diameter, `b = L - a`.
+/// [`deflection`] with [`Ends::HeldAndSupported`].
 ///
 /// # Valid for
-/// As [`cantilever_deflection`].
+/// As [`deflection`].
 ///
 /// # Errors
-/// As [`cantilever_deflection`].
+/// As [`deflection`].
 ///
 /// # Source
-/// Force method, as in Hibbeler, Mechanics of Materials, example 12.21, and Sarkar, Strength of Materials, problem 12.1;
-/// read.
+/// As [`deflection`].
 ///
 /// # Check
-/// 6 mm, 24 mm, 60 N at the middle, 193 GPa: 6.16 um at the prop's 7 / 768.
+/// 6 mm, 24 mm, 60 N at the middle, 193 GPa: 0.616 um.
 pub fn propped_deflection(
     segments_from_support: &[BeamSegment],
     modulus_gpa: f64,
     force: Force,
     at: Length,
 ) -> Result<Length, FormulaError> {
-    let f = Formula("deflection, held and supported");
+    deflection(segments_from_support, modulus_gpa, force, at, Ends::HeldAndSupported)
+}
+
+/// How far the free end of an overhung part moves under a radial load before it.
+///
+/// # Formula
+/// `F d_aL`; `F a^2 (3 L - a) / (6 E I)` for one diameter.
+///
+/// # Valid for
+/// As [`deflection`].
+///
+/// # Errors
+/// As [`deflection`].
+///
+/// # Source
+/// Bansal, Strength of Materials, problem 13.2; read.
+///
+/// # Check
+/// 50 kN at 2 m of 3 m, 200 GPa, 1e8 mm4: 11.67 mm.
+pub fn tip_deflection(
+    segments_from_support: &[BeamSegment],
+    modulus_gpa: f64,
+    force: Force,
+    load_at: Length,
+) -> Result<Length, FormulaError> {
+    let f = Formula("deflection of the free end");
     let force_n = f.not_negative("force", force.to_n(), "N")?;
     let end = whole(f, segments_from_support, modulus_gpa)?;
-    let m = up_to(f, segments_from_support, modulus_gpa, at)?;
-    f.finite(force_n * m.propped(end.reached, end.free())).map(Length::mm)
+    let m = up_to(f, segments_from_support, modulus_gpa, &end, load_at)?;
+    f.finite(force_n * m.coupled(end.reached)).map(Length::mm)
+}
+
+/// The force on the prop of a part that is held at one end and supported at the other.
+///
+/// # Formula
+/// `R = F d_aL / d_LL`; `F a^2 (3 L - a) / (2 L^3)` for one diameter.
+///
+/// # Valid for
+/// As [`deflection`], some length.
+///
+/// # Errors
+/// As [`deflection`].
+///
+/// # Source
+/// Hibbeler, Mechanics of Materials, example 12.21; Sarkar, Strength of Materials, problem 12.1; read.
+///
+/// # Check
+/// At the middle of one diameter: 5/16 F.
+pub fn prop_force(
+    segments_from_support: &[BeamSegment],
+    modulus_gpa: f64,
+    force: Force,
+    at: Length,
+) -> Result<Force, FormulaError> {
+    let f = Formula("force on the prop");
+    let force_n = f.not_negative("force", force.to_n(), "N")?;
+    let end = whole(f, segments_from_support, modulus_gpa)?;
+    f.positive("length", end.reached, "mm")?;
+    let m = up_to(f, segments_from_support, modulus_gpa, &end, at)?;
+    f.finite(force_n * m.coupled(end.reached) / end.free()).map(Force::n)
 }
 
 /// Places in each stretch at which a supported part is tried before the largest deflection is closed in on.
@@ -190,8 +305,8 @@ pub fn deflection_range(
     let (low, high) = if propped {
         moving_propped(f, segments, modulus_gpa * 1000.0, from_mm, to_mm, end)?
     } else {
-        let low = up_to(f, segments, modulus_gpa, Length::mm(from_mm))?.free();
-        (low, up_to(f, segments, modulus_gpa, Length::mm(to_mm))?.free())
+        let low = up_to(f, segments, modulus_gpa, &end, Length::mm(from_mm))?.free();
+        (low, up_to(f, segments, modulus_gpa, &end, Length::mm(to_mm))?.free())
     };
     Ok((Length::mm(f.finite(force_n * low)?), Length::mm(f.finite(force_n * high)?)))
 }
@@ -205,7 +320,6 @@ fn moving_propped(
     to: f64,
     end: Moments,
 ) -> Result<(f64, f64), FormulaError> {
-    let tip = end.free();
     let (mut low, mut high) = (f64::INFINITY, 0.0_f64);
     let mut m = Moments::default();
     for s in segments {
@@ -213,7 +327,7 @@ fn moving_propped(
         let next = m.to(m.reached + s.length.to_mm(), flexibility);
         let (a, b) = (from.max(m.reached), to.min(next.reached));
         if a <= b {
-            let at = |x: f64| m.to(x, flexibility).propped(end.reached, tip);
+            let at = |x: f64| m.to(x, flexibility).held(&end, Ends::HeldAndSupported);
             let step = (b - a) / f64::from(TRIALS);
             let mut trials = [0.0; TRIALS as usize + 1];
             for (i, y) in (0..=TRIALS).zip(trials.iter_mut()) {
@@ -242,7 +356,7 @@ fn vertex(before: f64, middle: f64, after: f64) -> f64 {
     if bend < 0.0 { ((before - after) / (2.0 * bend)).clamp(-1.0, 1.0) } else { 0.0 }
 }
 
-/// How a bar is held, for its first critical speed.
+/// How the two ends of a part or bar are held.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ends {
     /// Held at one end, the other free: bar behind a spindle.
@@ -273,7 +387,7 @@ impl Ends {
 /// `n = 60 / (2 pi) K sqrt(E / rho) r / L^2`, `r = sqrt(D^2 + d^2) / 4` the radius of gyration, K from how it is held.
 ///
 /// # Valid for
-/// Free length and diameter over 0, bore below the diameter, modulus 0.1 to 1,000 GPa, density 500 to 25,000 kg/m3; a
+/// Free length and diameter over 0, bore below the diameter, modulus 0.1 to 1,000 GPa, density 500 to 50,000 kg/m3; a
 /// slender bar, L at least 10 D.
 ///
 /// # Errors
@@ -298,11 +412,36 @@ pub fn critical_speed(
     let bore_m = f.within("bore", bore.to_mm(), 0.0, 999.0 * d_m, "mm")? / 1000.0;
     let l_m = f.within("free length", length.to_mm(), 10_000.0 * d_m, f64::INFINITY, "mm")? / 1000.0;
     let e_pa = f.within("modulus", modulus_gpa, 0.1, 1000.0, "GPa")? * 1e9;
-    let rho = f.within("density", density_kg_m3, 500.0, 25_000.0, "kg/m3")?;
+    let rho = f.within("density", density_kg_m3, 500.0, 50_000.0, "kg/m3")?;
     let gyration_m = (d_m * d_m + bore_m * bore_m).sqrt() / 4.0;
     f.finite(60.0 / (2.0 * PI) * ends.factor() * (e_pa / rho).sqrt() * gyration_m / (l_m * l_m))
         .map(RotationalSpeed::rpm)
 }
+
+/// The speed at which a shaft whirls that sags so far under the weight it carries.
+///
+/// # Formula
+/// `n = 60 / (2 pi) sqrt(g / sag)`.
+///
+/// # Valid for
+/// Sag over 0; the shaft light against the one mass.
+///
+/// # Errors
+/// [`FormulaError::OutOfRange`] outside of it.
+///
+/// # Source
+/// Sarkar, Theory of Machines, illustration 11.13; read.
+///
+/// # Check
+/// Shaft of 15 mm and 1 m held at both ends, 15 kg at the middle: 761.7 rpm.
+pub fn critical_speed_of_sag(sag: Length) -> Result<RotationalSpeed, FormulaError> {
+    let f = Formula("critical speed from the sag");
+    let sag_m = f.positive("sag", sag.to_mm(), "mm")? / 1000.0;
+    f.finite(60.0 / (2.0 * PI) * (STANDARD_GRAVITY / sag_m).sqrt()).map(RotationalSpeed::rpm)
+}
+
+/// m/s2, third General Conference on Weights and Measures, 1901.
+const STANDARD_GRAVITY: f64 = 9.806_65;
 
 #[cfg(test)]
 mod tests {
@@ -324,6 +463,21 @@ mod tests {
         assert!((mid / free - 7.0 / 256.0).abs() < 1e-12);
         assert_eq!(propped_deflection(&s, E, F, Length::mm(24.0)).unwrap().to_um().abs().round(), 0.0);
         assert_eq!(cantilever_deflection(&s, E, F, Length::ZERO), Ok(Length::ZERO));
+    }
+
+    #[test]
+    fn both_ends_by_the_handbook() {
+        let s = [bar(24.0, 6.0)];
+        let free = cantilever_deflection(&s, E, F, Length::mm(24.0)).unwrap();
+        let (a, b) = (0.375, 0.625);
+        let share = |ends| deflection(&s, E, F, Length::mm(24.0 * a), ends).unwrap() / free;
+        assert!((share(Ends::Supported) - a * a * b * b).abs() < 1e-12);
+        assert!((share(Ends::Held) - a * a * a * b * b * b).abs() < 1e-12);
+        assert!((share(Ends::HeldAndSupported) - a * a * a * b * b * (3.0 * a + 4.0 * b) / 4.0).abs() < 1e-12);
+        let prop = prop_force(&s, E, F, Length::mm(12.0)).unwrap();
+        assert!((prop / F - 5.0 / 16.0).abs() < 1e-12);
+        let tip = tip_deflection(&s, E, F, Length::mm(12.0)).unwrap();
+        assert!((tip / free - 0.25 * 2.5 / 2.0).abs() < 1e-12);
     }
 
     #[test]

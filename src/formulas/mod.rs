@@ -8,9 +8,12 @@ pub mod beam;
 pub mod capability;
 pub mod cutting;
 pub mod drilling;
+pub mod finance;
+pub mod investment;
 pub mod power_feed;
 pub mod threads;
 pub mod time;
+pub mod tool_life;
 
 use crate::quantity::print::number;
 

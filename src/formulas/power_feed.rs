@@ -47,6 +47,59 @@ pub fn feed_at_power(
     f.finite(h_mm / sine).map(Feed::mm_per_rev)
 }
 
+/// What keeps a feed from rising further.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Binding {
+    /// The power that the spindle may draw.
+    Power,
+    /// The roughness that the pass must leave.
+    Finish,
+    /// The highest override of the programmed feed.
+    Override,
+}
+
+/// The feed of one stretch of a roughing pass at constant power, and what binds it.
+///
+/// # Formula
+/// The least of the feed at the power allowed, the feed for the finish, and the programmed feed times the override limit.
+/// Where power is already short at the programmed feed it falls below it.
+///
+/// # Valid for
+/// Feeds over 0, override limit 1 to 3.
+///
+/// # Errors
+/// [`FormulaError::OutOfRange`] outside of it.
+///
+/// # Source
+/// Arithmetic; the gain is computed from the depth of each stretch, never taken as a flat percentage.
+///
+/// # Check
+/// 0.1 programmed, 0.3 at power, limit 1.5: 0.15, by the override.
+pub fn limited_feed(
+    programmed: Feed,
+    at_power: Feed,
+    finish: Option<Feed>,
+    override_limit: f64,
+) -> Result<(Feed, Binding), FormulaError> {
+    let f = Formula("feed at constant power");
+    f.positive("programmed feed", programmed.to_mm_per_rev(), "mm/rev")?;
+    f.positive("feed at constant power", at_power.to_mm_per_rev(), "mm/rev")?;
+    let limit = f.within("override limit", override_limit, 1.0, 3.0, "")?;
+    let mut best = (at_power, Binding::Power);
+    if let Some(finish) = finish {
+        f.positive("feed for the finish", finish.to_mm_per_rev(), "mm/rev")?;
+        if finish < best.0 {
+            best = (finish, Binding::Finish);
+        }
+    }
+    let raised = programmed * limit;
+    if raised < best.0 {
+        best = (raised, Binding::Override);
+    }
+    f.finite(best.0.to_mm_per_rev())?;
+    Ok(best)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -59,5 +112,15 @@ mod tests {
             let force = cutting::cutting_force(2500.0, 0.26, depth, feed, edge, 1.3).unwrap();
             assert!((cutting::cutting_power(force, speed).to_kw() - kw).abs() < 1e-9, "{kw}");
         }
+    }
+
+    #[test]
+    fn the_least_feed_binds() {
+        let f = Feed::mm_per_rev;
+        let of = |power, finish, limit| limited_feed(f(0.1), f(power), finish, limit).unwrap();
+        assert_eq!(of(0.3, None, 1.5).1, Binding::Override);
+        assert_eq!(of(0.12, None, 1.5), (f(0.12), Binding::Power));
+        assert_eq!(of(0.3, Some(f(0.08)), 1.5), (f(0.08), Binding::Finish));
+        assert!(limited_feed(f(0.1), f(0.3), None, 0.5).is_err());
     }
 }
