@@ -86,3 +86,107 @@ fn the_demo_is_sound() {
     let (_, told) = turnwright::lang::shop::read_shop_with(0, &shop, &reading.machines);
     assert!(told.is_empty(), "{told:#?}");
 }
+
+/// Drawings that look odd and are sound.
+#[test]
+fn nothing_sound_is_refused() {
+    let sound = [
+        (
+            "a thread over the shank and on into the tip",
+            "20",
+            "turn shank dia 5 z 0 .. 16\ntaper tip dia 5 .. 2 z 16 .. 20\nthread coarse form HA major 5 core 3.5 pitch 1.75 z 2 .. 18",
+        ),
+        (
+            "a relief across the border of two turns",
+            "20",
+            "turn a dia 10 z 0 .. 10\nturn b dia 8 z 10 .. 20\nundercut dia 7.4 z 9.5 .. 12",
+        ),
+        (
+            "a counterbored cross hole",
+            "20",
+            "turn a dia 12 z 0 .. 20\nhole seat dia 4 at 10 angle 90 deg depth 2\nhole pin dia 2 at 10 angle 90 deg through",
+        ),
+        (
+            "a countersunk through bore",
+            "20",
+            "turn a dia 12 z 0 .. 20\nbore core dia 6 through\ntaper sink internal dia 9 .. 6 z 0 .. 1.5",
+        ),
+        (
+            "bores of three steps",
+            "30",
+            "turn a dia 20 z 0 .. 30\nbore small dia 4 through\nbore middle dia 8 depth 20 from front\nbore wide dia 12 depth 5 from front",
+        ),
+        ("a hemispherical end", "20", "sphere ball dia 8 z 0 .. 4\nturn a dia 8 z 4 .. 20"),
+        ("a keyway out over the end", "20", "turn a dia 12 z 0 .. 20\nkeyway key width 4 depth 2.5 z 8 .. 20"),
+        (
+            "a tapped hole that drills its own bore",
+            "20",
+            "turn a dia 12 z 0 .. 20\nthread M6 x 1 6H internal depth 10 from back",
+        ),
+        ("a thread on a blank with a general tolerance", "20", "turn a dia 8 z 0 .. 20\nthread M8 x 1.25 6g z 0 .. 12"),
+        (
+            "a rolled thread on its pitch diameter",
+            "20",
+            "turn a dia 7.1 ±0.01 z 0 .. 20\nthread M8 x 1.25 6g z 0 .. 12 rolled",
+        ),
+        (
+            "a drive across a cannula",
+            "20",
+            "turn head dia 8 z 0 .. 4\nturn shank dia 5 z 4 .. 20\nbore core dia 1.6 through\nsocket drive hexalobe 20 depth 2.5 from front",
+        ),
+        (
+            "two flats at their own heights",
+            "20",
+            "turn a dia 12 z 0 .. 20\nflat low from-axis 4 z 2 .. 8 clock 0 deg\nflat high from-axis 5 z 2 .. 12 clock 90 deg",
+        ),
+        (
+            "an eccentric between two journals",
+            "30",
+            "turn a dia 8 z 0 .. 10\nturn cam dia 12 z 10 .. 20 offset 1.5\nturn b dia 8 z 20 .. 30",
+        ),
+        (
+            "bolts through a flange beside its hub",
+            "20",
+            "turn rim dia 40 z 0 .. 6\nturn hub dia 20 z 6 .. 20\nhole bolts dia 4 angle 0 deg on circle 30 at 0 opens front through count 6",
+        ),
+        (
+            "bolt holes from the back face",
+            "20",
+            "turn hub dia 20 z 0 .. 14\nturn rim dia 40 z 14 .. 20\nhole bolts dia 4 angle 0 deg on circle 30 at 20 opens back depth 5 count 6",
+        ),
+        (
+            "a leaning hole into a blind bore from the other end",
+            "30",
+            "turn a dia 14 z 0 .. 30\nbore core dia 6 depth 20 from back\nhole jet dia 1 at 6 angle 45 deg opens front into core count 4",
+        ),
+        (
+            "ports into an inner ring",
+            "30",
+            "turn a dia 20 z 0 .. 30\nbore core dia 10 through\ngroove ring internal dia 13 z 12 .. 16\nhole ports dia 2.5 at 14 angle 90 deg into ring count 8",
+        ),
+        (
+            "a face groove around a bore",
+            "20",
+            "turn a dia 30 z 0 .. 20\nbore core dia 10 through\ngroove ring face front dia 15 outer 20 depth 2",
+        ),
+        (
+            "a slot right across a head",
+            "20",
+            "turn head dia 8 z 0 .. 3\nturn shank dia 4 z 3 .. 20\nsocket drive slot 1.2 depth 1.5 from front",
+        ),
+    ];
+    let mut wrong = String::new();
+    for (name, length, body) in sound {
+        let text = format!(
+            "units mm\npart probe \"{name}\" {{\nmaterial c45\nlength {length}\norder 100\ngeneral iso-2768-m\n{body}\n}}\n"
+        );
+        let mut sources = Sources::default();
+        sources.add("probe.turn", text);
+        let reading = read(&sources);
+        for d in &reading.diagnostics {
+            wrong += &format!("{name}: {}\n", said(&sources, d));
+        }
+        assert!(!wrong.is_empty() || reading.parts.len() == 1, "{name}");
+    }
+    assert!(wrong.is_empty(), "{wrong}");
+}

@@ -364,6 +364,12 @@ fn between(solid: &Solid, a: &Mouth, b: &Mouth, out: &mut Vec<Diagnostic>) {
     }
     let across = surface * (2.0 * libm::sin(clock.to_radians() / 2.0));
     let (one, other) = (solid.feature(a.id), solid.feature(b.id));
+    let alike = (a.hole.dia.nominal - b.hole.dia.nominal).abs() <= NEAR;
+    let one_axis =
+        (a.hole.angle.value.to_deg() - b.hole.angle.value.to_deg()).abs() < 1e-9 && a.hole.opens == b.hole.opens;
+    if along <= NEAR && across <= NEAR && one_axis && !alike {
+        return; // a stepped hole: a seat or counterbore on the same axis
+    }
     if along <= NEAR && across <= NEAR {
         let message = format!(
             "`{}` and `{}` open at the same place, z {} and the same clock",
@@ -515,6 +521,7 @@ mod tests {
         let at =
             |z, clock| Hole { depth: Some(mm(1.0)), through: false, clock: Angle::deg(clock), ..hole(2.0, z, 90.0) };
         assert_eq!(pair(at(5.0, 0.0)), ["features-coincide"]);
+        assert_eq!(pair(Hole { dia: size(3.0), ..at(5.0, 0.0) }), none(), "a counterbore on the same axis");
         assert_eq!(pair(at(5.0, 90.0)), none());
         assert_eq!(pair(at(6.9, 0.0)), ["holes-overlap"]);
         assert_eq!(pair(at(7.2, 0.0)), ["thin-ligament"]);

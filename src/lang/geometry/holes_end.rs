@@ -85,6 +85,15 @@ fn face(solid: &Solid, feature: &Feature, hole: &Hole, ring: &Ring, out: &mut Ve
         return;
     }
     thin(solid, feature, under, edge, "the rim of", out);
+    if let Some(depth) = hole.depth.filter(|d| !hole.through && *d > drilled.end - drilled.start + NEAR) {
+        let room = drilled.end - drilled.start;
+        let message =
+            format!("`{}` is {} deep and comes out again after {}", feature.name, solid.say(depth), solid.say(room));
+        out.push(
+            Diagnostic::warning("hole-comes-out", feature.place, message).help("write `through` where that is meant"),
+        );
+        return;
+    }
     // Further in, a blind hole may break out where the part becomes thinner.
     if hole.depth.is_some() && !hole.through {
         let thinner =

@@ -224,6 +224,9 @@ fn corner(solid: &Solid, id: FeatureId, c: Corner, out: &mut Vec<Diagnostic>) {
     } else {
         return;
     };
+    // A fillet may be larger than its shoulder is high: it is then less than a quarter round.
+    let fillet = c.word == "radius" && !at_end && c.along <= room_along + NEAR;
+    let kind = if fillet { Diagnostic::warning } else { Diagnostic::error };
     let message = format!(
         "the {} at z {} takes {needed}, more than {what}, {room}",
         c.word,
@@ -232,7 +235,7 @@ fn corner(solid: &Solid, id: FeatureId, c: Corner, out: &mut Vec<Diagnostic>) {
         room = solid.say(room)
     );
     out.push(
-        Diagnostic::error("corner-too-large", feature.place, message)
+        kind("corner-too-large", feature.place, message)
             .also(solid.feature(largest.feature).place, format!("dia {high}", high = solid.say(high)))
             .help(format!("make the {} at most {room} there", c.word, room = solid.say(room))),
     );

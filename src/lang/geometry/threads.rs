@@ -143,6 +143,9 @@ fn internal(solid: &Solid, feature: &Feature, thread: &Thread, out: &mut Vec<Dia
         false => (bore.dia.nominal, bore.dia.nominal),
     };
     if low >= thread.major - cone(thread) - NEAR {
+        // Under a counterbore the rest of the thread may still have metal.
+        let rest = bores.iter().any(|(_, b)| b.dia.nominal < thread.major - cone(thread) - NEAR);
+        let kind = if rest { Diagnostic::warning } else { Diagnostic::error };
         let message = format!(
             "`{}` has a major diameter of {}, but `{}` is already bored to {}",
             feature.name,
@@ -151,7 +154,7 @@ fn internal(solid: &Solid, feature: &Feature, thread: &Thread, out: &mut Vec<Dia
             solid.say(bore.dia.nominal)
         );
         out.push(
-            Diagnostic::error("thread-in-larger-bore", feature.place, message)
+            kind("thread-in-larger-bore", feature.place, message)
                 .also(f.place, format!("dia {}", solid.say(bore.dia.nominal)))
                 .help(format!(
                     "bore it to {}, or let the thread begin beyond z {}",

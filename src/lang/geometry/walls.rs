@@ -66,6 +66,11 @@ fn thinnest(solid: &Solid, inner: &Surface, out: &mut Vec<Diagnostic>) {
                 )
             }
         }
+        // A sculpted surface may be meant to open what lies beneath it.
+        (_, true) if matches!(b.kind, Kind::Contour(_)) => {
+            Diagnostic::warning("bore-through-wall", place, format!("no wall is left: {sides}"))
+                .help("make the cut less deep where it is not meant to open the bore")
+        }
         (_, true) => Diagnostic::error("bore-through-wall", place, format!("no wall is left: {sides}"))
             .help("make the inside smaller, the outside larger, or end the deeper one earlier"),
         (_, false) => Diagnostic::warning(
