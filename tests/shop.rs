@@ -1,4 +1,5 @@
 //! The shop file: the demo reads, and every message stands beside the mistake that it is about.
+#![allow(clippy::disallowed_methods, reason = "tests read files")]
 
 use std::fs;
 use turnwright::lang::Diagnostic;
@@ -59,7 +60,7 @@ fn the_demo_shop_reads() {
     let tilt = &shop.machines["tilt-32"];
     assert_eq!(tilt.owned["whirling"], 2);
     assert_eq!(tilt.now[0].mode, Some(ModeKind::Collet));
-    assert_eq!(tilt.now[0].bar, Some(Length::mm(20.0)));
+    assert_eq!(tilt.now[0].bar, Some(Length::mm(16.0)));
     assert_eq!(tilt.now[0].mounted, ["whirling"]);
     let hourly = tilt.hourly.unwrap();
     assert_eq!(hourly.value, HourRate::per_hour(118.0));

@@ -52,7 +52,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     for number in shops {
         reading.diagnostics.extend(lang::shop::read_shop(number, sources.text(number).unwrap_or_default()).1);
     }
-    reading.diagnostics.sort_by(|a, b| a.place.cmp(&b.place));
+    reading.diagnostics.sort_by_key(|d| d.place);
     let errors = reading.diagnostics.iter().filter(|d| d.is_error()).count();
     let warnings = reading.diagnostics.len() - errors;
     let style = world.style();

@@ -1,7 +1,11 @@
 //! Words in, words out: the command line. Nothing is computed here. Only this floor touches files and the environment.
 
 mod check;
+mod explain;
 mod fmt;
+mod inquiry;
+mod mode;
+mod rank;
 mod world;
 
 use clap::{Parser, Subcommand, ValueEnum};
@@ -65,6 +69,9 @@ struct Cli {
 enum Command {
     Check(check::Args),
     Fmt(fmt::Args),
+    Rank(rank::Args),
+    Mode(mode::Args),
+    Explain(explain::Args),
 }
 
 /// Runs the program on the process's own arguments and streams.
@@ -86,6 +93,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>, world: &mut World) -> Exit 
     let exit = match cli.command {
         Command::Check(args) => check::run(&args, world),
         Command::Fmt(args) => fmt::run(&args, world),
+        Command::Rank(args) => rank::run(&args, world),
+        Command::Mode(args) => mode::run(&args, world),
+        Command::Explain(args) => explain::run(&args, world),
     };
     match world.trouble() {
         Some(exit) => exit,

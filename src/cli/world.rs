@@ -3,7 +3,7 @@
 use super::{ColorChoice, Exit};
 use crate::lang::syntax::LARGEST;
 use crate::lang::{Diagnostic, Sources, render};
-use crate::report::Style;
+use crate::report::text::Style;
 use std::io::{IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
 

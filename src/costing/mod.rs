@@ -1,1 +1,88 @@
-//! To come.
+//! What a plan costs: order time after REFA (T = t_r + m t_e), material, tools, scrap and markup.
+
+use crate::model::part::Part;
+use crate::model::shop::{Markup, Shop, ShopMachine};
+use crate::planning::Plan;
+use crate::quantity::{HourRate, MassPrice, Money, Time};
+use crate::tables::thresholds::Thresholds;
+
+/// The cost of a piece at one order quantity, by kind.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PieceCost {
+    pub quantity: u64,
+    pub material: Money,
+    /// Machine time of the piece at the machine's hour rate.
+    pub machine: Money,
+    /// The setup, machine and setter, spread over the order.
+    pub setting: Money,
+    pub operator: Money,
+    pub tools: Money,
+    /// A special collet for a short or holed grip, spread over the order.
+    pub collet: Money,
+    pub scrap: Money,
+    /// Cost of a piece, before markup.
+    pub cost: Money,
+    pub price: Money,
+    /// Setup and pieces together.
+    pub order_time: Time,
+}
+
+/// What makes up the money of a plan apart from the quantity.
+#[derive(Clone, Copy, Debug)]
+pub struct Rates {
+    pub machine: HourRate,
+    /// The machine has no rate in the shop file: the mean of those that have one was taken.
+    pub assumed: bool,
+}
+
+/// The hour rate of a machine: the shop's, or the mean of the shop's machines where it has none for this one.
+pub fn rate(shop: &Shop, machine: Option<&ShopMachine>) -> Rates {
+    if let Some(rate) = machine.and_then(|m| m.hourly) {
+        return Rates { machine: rate.value, assumed: false };
+    }
+    let rates: Vec<f64> = shop.machines.values().filter_map(|m| m.hourly).map(|r| r.value.to_per_hour()).collect();
+    let mean = if rates.is_empty() { 0.0 } else { rates.iter().sum::<f64>() / rates.len() as f64 };
+    Rates { machine: HourRate::per_hour(mean), assumed: true }
+}
+
+/// The price of a kilogram of the bar that a plan buys.
+pub fn bar_price(part: &Part, plan: &Plan) -> MassPrice {
+    part.material.bar_price * plan.blank.price_factor
+}
+
+/// The cost of a piece at an order quantity.
+pub fn piece(part: &Part, plan: &Plan, shop: &Shop, rates: Rates, t: &Thresholds, quantity: u64) -> PieceCost {
+    let pieces = quantity.max(1) as f64;
+    // Setup pieces and running scrap are made and paid for as well.
+    let good_share = 1.0 - shop.scrap.to_fraction().min(0.9);
+    let made = (pieces / good_share + f64::from(shop.setup_pieces)) / pieces;
+    let material = plan.blank.mass * bar_price(part, plan);
+    let machine = plan.cycle.total * rates.machine;
+    let operator = plan.cycle.total * shop.people.operator / shop.people.machines_per_operator.max(1.0);
+    let tools = plan.cycle.cutting * HourRate::per_hour(t.tool_cost_per_hour);
+    let setting = plan.setup.total * (rates.machine + shop.people.setter) / pieces;
+    let special = plan.hand_over.as_ref().is_some_and(|h| h.grip < h.needed || h.over.is_some() || h.on_thread);
+    let collet = if special { Money::units(t.special_collet) / pieces } else { Money::ZERO };
+    let running = material + machine + operator + tools;
+    let scrap = running * (made - 1.0);
+    let cost = running + setting + collet + scrap;
+    let price = match shop.markup {
+        Markup::OfCost(share) => cost * (1.0 + share.to_fraction()),
+        Markup::OfPrice(share) => cost / (1.0 - share.to_fraction().min(0.95)),
+    };
+    let order_time = plan.setup.total + plan.cycle.total * (pieces / good_share);
+    PieceCost { quantity, material, machine, setting, operator, tools, collet, scrap, cost, price, order_time }
+}
+
+/// The order quantity from which a plan with the longer setup but the cheaper piece costs less: nothing where one of the
+/// two is never dearer than the other.
+pub fn break_even(a: &PieceCost, b: &PieceCost) -> Option<f64> {
+    let fixed = |c: &PieceCost| (c.setting + c.collet).to_units() * c.quantity as f64;
+    let each = |c: &PieceCost| (c.cost - c.setting - c.collet).to_units();
+    let (fixed_gap, each_gap) = (fixed(b) - fixed(a), each(a) - each(b));
+    if each_gap == 0.0 {
+        return None;
+    }
+    let quantity = fixed_gap / each_gap;
+    (quantity.is_finite() && quantity > 0.0).then_some(quantity)
+}

@@ -462,7 +462,7 @@ pub fn text(c: &mut Cursor) -> String {
         return unquoted(t.text).to_owned();
     }
     let mut words = Vec::new();
-    while let Some(item) = c.next() {
+    while let Some(item) = c.advance() {
         words.push(item.text);
     }
     words.join(" ")

@@ -48,7 +48,7 @@ impl<'a, 's> Cursor<'a, 's> {
         self.items.get(self.at).copied()
     }
     /// Takes the next item.
-    pub fn next(&mut self) -> Option<Item<'s>> {
+    pub fn advance(&mut self) -> Option<Item<'s>> {
         let item = self.peek()?;
         self.at += 1;
         Some(item)
@@ -56,12 +56,12 @@ impl<'a, 's> Cursor<'a, 's> {
     /// Takes the next item where it is of this kind.
     pub fn take(&mut self, kind: Kind) -> Option<Item<'s>> {
         self.peek().filter(|i| i.kind == kind)?;
-        self.next()
+        self.advance()
     }
     /// Takes the next item where it is this word.
     pub fn take_word(&mut self, word: &str) -> Option<Item<'s>> {
         self.peek().filter(|i| i.is_word(word))?;
-        self.next()
+        self.advance()
     }
     /// The place of the next item, or just behind the last one.
     pub fn place(&self) -> Place {
@@ -135,12 +135,12 @@ pub fn reading(c: &mut Cursor, scope: &Scope, wanted: &str) -> Result<Reading, D
     };
     let mut read = match item.kind {
         Kind::Number => {
-            c.next();
+            c.advance();
             let value = number(item.text).ok_or_else(|| not_a_number(item))?;
             with_unit(c, item.place, value, decimals(item.text))
         }
         Kind::OpenParen => {
-            c.next();
+            c.advance();
             let measure = sum(c, scope, 0)?;
             let end = close_paren(c, item.place)?;
             let place = Place { end: end.end, ..item.place };
@@ -152,7 +152,7 @@ pub fn reading(c: &mut Cursor, scope: &Scope, wanted: &str) -> Result<Reading, D
         }
         Kind::Word => {
             if let Some(measure) = scope.named.get(item.text) {
-                c.next();
+                c.advance();
                 Reading {
                     measure: *measure,
                     place: item.place,
@@ -163,7 +163,7 @@ pub fn reading(c: &mut Cursor, scope: &Scope, wanted: &str) -> Result<Reading, D
                 let value = number(head).ok_or_else(|| not_a_number(item))?;
                 match units::meaning(tail) {
                     Some(meaning) => {
-                        c.next();
+                        c.advance();
                         Reading { measure: meaning.of(value), place: item.place, decimals: decimals(head), bare: false }
                     }
                     None if is_fit_class(tail) => {
@@ -212,7 +212,7 @@ fn with_unit(c: &mut Cursor, place: Place, value: f64, decimals: u8) -> Reading 
         // `in` is a unit and a word of the language (`yearly 24_000 in 12 lots`): before a number it is the word.
         let counts = unit.text == "in" && c.items.get(c.at + 1).is_some_and(|i| i.kind == Kind::Number);
         if !counts {
-            c.next();
+            c.advance();
             let place = Place { end: unit.place.end, ..place };
             return Reading { measure: meaning.of(value), place, decimals, bare: false };
         }

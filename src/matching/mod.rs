@@ -1,1 +1,9 @@
-//! To come.
+//! Rules judge plans; a ranking orders machines and modes by what they cost, with the reasons in numbers.
+
+pub mod cautions;
+pub mod finding;
+pub mod ranking;
+pub mod rules;
+
+pub use finding::{Figure, Finding, Verdict};
+pub use ranking::{By, Ranking, Row, Standing, rank};

@@ -1,1 +1,217 @@
-//! To come.
+//! A part on a machine in a mode: which stock, which operations with which tools in which places, how the two spindles
+//! share the work, how long a piece takes, and what must be set up.
+//!
+//! The plan decides nothing about fitness: it carries the numbers (evidence) that the rules of the floor above compare.
+
+pub mod blank;
+pub mod cycle;
+pub mod deflection;
+pub mod hand_over;
+pub mod methods;
+pub mod operation;
+pub mod places;
+pub mod setup;
+
+use crate::formulas::FormulaError;
+use crate::model::machine::{Attachment, Machine, Mode, ModeKind, Side};
+use crate::model::part::{End, Feature, FeatureId, Part, Zone};
+use crate::model::profile::{Segment, contour};
+use crate::model::shop::{Shop, ShopMachine};
+use crate::quantity::{Length, RotationalSpeed, Velocity};
+use crate::tables::thresholds::Thresholds;
+use blank::Blank;
+use cycle::Cycle;
+use deflection::Capability;
+use hand_over::HandOver;
+use operation::{Gap, Operation, ThreadWork, Tool};
+use places::Assignment;
+use setup::Setup;
+
+/// Everything about a part that no machine changes, worked out once.
+#[derive(Clone, Debug)]
+pub struct PartView<'a> {
+    pub part: &'a Part,
+    pub contour: Vec<Segment>,
+    pub length: Length,
+    pub largest: Length,
+}
+
+impl<'a> PartView<'a> {
+    /// Looks at a part.
+    pub fn new(part: &'a Part) -> PartView<'a> {
+        PartView { part, contour: contour(part), length: part.length.nominal, largest: part.largest_dia() }
+    }
+
+    /// The outer diameter at a place along z.
+    pub fn dia_at(&self, z: Length) -> Length {
+        let inside = self.contour.iter().find(|s| z >= s.zone.start && z <= s.zone.end);
+        inside.map_or(self.largest, |s| s.dia_at(z))
+    }
+
+    /// The largest axial bore at a place along z; nought where there is none.
+    pub fn bore_at(&self, z: Length) -> Length {
+        let mut bore = Length::ZERO;
+        for f in &self.part.features {
+            if let crate::model::part::Kind::Bore(b) = &f.kind
+                && z >= b.zone.start
+                && z <= b.zone.end
+            {
+                bore = bore.max(b.dia.nominal);
+            }
+        }
+        bore
+    }
+
+    /// A feature by its number.
+    pub fn feature(&self, id: FeatureId) -> &'a Feature {
+        &self.part.features[id]
+    }
+}
+
+/// Which attachments the plan may use.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Reach {
+    /// Only what the shop owns.
+    Owned,
+    /// What could be bought for the machine as well.
+    Purchasable,
+}
+
+/// One question to the planner.
+#[derive(Clone, Copy, Debug)]
+pub struct Task<'a> {
+    pub view: &'a PartView<'a>,
+    pub machine: &'a Machine,
+    pub mode: &'a Mode,
+    pub shop: &'a Shop,
+    pub thresholds: &'a Thresholds,
+    /// The end that is made first, on the main spindle.
+    pub first: End,
+    pub reach: Reach,
+}
+
+impl<'a> Task<'a> {
+    /// What the shop file says about this machine.
+    pub fn shop_machine(&self) -> Option<&'a ShopMachine> {
+        self.shop.machines.get(&self.machine.name)
+    }
+
+    /// How many of an attachment the plan may use.
+    pub fn available(&self, attachment: &Attachment) -> u32 {
+        match self.reach {
+            Reach::Owned => self.owned(attachment),
+            Reach::Purchasable => u32::MAX,
+        }
+    }
+
+    /// How many of an attachment the shop owns for this machine.
+    pub fn owned(&self, attachment: &Attachment) -> u32 {
+        self.shop_machine().and_then(|m| m.owned.get(&attachment.name)).copied().unwrap_or(0)
+    }
+
+    /// Whether the work of a side is held by a guide bushing.
+    pub fn guided(&self) -> bool {
+        self.mode.kind == ModeKind::Guided
+    }
+
+    /// The highest speed of a work spindle that the spindle and the mode allow, where they state one.
+    pub fn speed_cap(&self, side: Side) -> Option<RotationalSpeed> {
+        match side {
+            Side::Main => {
+                let mode = self.mode.speed.and_then(|r| r.high);
+                let spindle = self.machine.main.speed.and_then(|r| r.high);
+                match (mode, spindle) {
+                    (Some(a), Some(b)) => Some(a.min(b)),
+                    (a, b) => a.or(b),
+                }
+            }
+            Side::Sub => self.machine.sub.as_ref().and_then(|s| s.spindle.speed).and_then(|r| r.high),
+        }
+    }
+
+    /// Distance of a place on the part from the end that is made first.
+    pub fn from_first(&self, z: Length) -> Length {
+        match self.first {
+            End::Front => z,
+            End::Back => self.view.length - z,
+        }
+    }
+
+    /// A zone seen from the end that is made first: `start` is nearer to it.
+    pub fn zone_from_first(&self, zone: Zone) -> Zone {
+        match self.first {
+            End::Front => zone,
+            End::Back => Zone { start: self.view.length - zone.end, end: self.view.length - zone.start },
+        }
+    }
+
+    /// Rapid traverse; 30 m/min where the machine does not state it (common practice, no source).
+    pub fn rapid(&self) -> Velocity {
+        self.machine.rapid.map_or(Velocity::m_per_min(30.0), |r| r.value)
+    }
+}
+
+/// A plan and the numbers behind it.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    pub first: End,
+    pub reach: Reach,
+    pub blank: Blank,
+    pub tools: Vec<Tool>,
+    pub operations: Vec<Operation>,
+    /// What no method on this machine can make, and why.
+    pub gaps: Vec<Gap>,
+    pub threads: Vec<ThreadWork>,
+    pub assignment: Assignment,
+    pub capabilities: Vec<Capability>,
+    pub hand_over: Option<HandOver>,
+    pub cycle: Cycle,
+    pub setup: Setup,
+    /// Attachments beyond those owned: number in [`Machine::options`] and how many.
+    pub to_buy: Vec<(usize, u32)>,
+    /// The choice among methods that was not the fastest one, in words: `cortical single-pointed, 4.1 s`.
+    pub second_choices: Vec<String>,
+    /// The tools and places of the fastest methods, where those do not all find a place and others were chosen.
+    pub fastest: Option<(Vec<Tool>, Assignment)>,
+}
+
+/// Plans a part on a machine in a mode with one end made first.
+///
+/// # Errors
+/// [`FormulaError`] where a figure of the part or the machine lies outside what a formula is valid for.
+pub fn plan(task: &Task) -> Result<Plan, FormulaError> {
+    let blank = blank::choose(task)?;
+    let methods::Chosen { mut work, assignment, second_choices, fastest } = methods::choose(task, &blank)?;
+    methods::settle(task, &mut work, &assignment);
+    let capabilities = deflection::capabilities(task, &blank)?;
+    let hand_over = hand_over::find(task, &work)?;
+    let cycle = cycle::add_up(task, &blank, &work, &assignment)?;
+    let setup = setup::from_present_state(task, &blank, &work, &assignment, &cycle);
+    let to_buy = task
+        .machine
+        .options
+        .iter()
+        .enumerate()
+        .filter_map(|(i, option)| {
+            let over = assignment.attachments_used(i).saturating_sub(task.owned(option));
+            (over > 0).then_some((i, over))
+        })
+        .collect();
+    Ok(Plan {
+        first: task.first,
+        reach: task.reach,
+        blank,
+        tools: work.tools,
+        operations: work.operations,
+        gaps: work.gaps,
+        threads: work.threads,
+        assignment,
+        capabilities,
+        hand_over,
+        cycle,
+        setup,
+        to_buy,
+        second_choices,
+        fastest,
+    })
+}

@@ -1,12 +1,12 @@
-//! One result, many printers.
+//! One result, many printers. An answer is a plain serialisable structure: JSON is the structure itself, and the tables
+//! for people are printed from it, so a change of layout cannot change the data.
+
+pub mod answer;
+pub mod csv;
+pub mod explain;
+pub mod mode;
+pub mod rank;
+pub mod text;
 
 /// The number of the JSON layout. Fields may be added under the same number; removing or renaming one raises it.
 pub const SCHEMA: u32 = 1;
-
-/// How text is printed: decided once by the command line.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Style {
-    /// Columns of the terminal, or 100 where there is none.
-    pub width: u16,
-    pub color: bool,
-}

@@ -193,7 +193,7 @@ fn general(c: &Clauses, scope: &Scope) -> Option<General> {
     c.read_head(|cursor| {
         let first = cursor.peek();
         if let Some(item) = first.filter(|i| i.text.starts_with("iso-2768-")) {
-            cursor.next();
+            cursor.advance();
             return match &item.text["iso-2768-".len()..] {
                 "f" => Ok(General::Iso(GeneralClass::F)),
                 "m" => Ok(General::Iso(GeneralClass::M)),
@@ -278,7 +278,7 @@ fn stock(c: &Clauses, scope: &Scope) -> Option<StockWish> {
             size = Some(clauses::one::<Length>(cursor, scope)?);
         }
         if let Some(item) = cursor.peek().filter(|i| values::is_fit_class(i.text)) {
-            cursor.next();
+            cursor.advance();
             grade = item.text.trim_start_matches(|ch: char| ch.is_alphabetic()).parse().ok();
         }
         Ok((shape, size))

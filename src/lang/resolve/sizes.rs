@@ -95,7 +95,7 @@ impl Reader<'_> {
         }
         let glued = c.items.get(start).and_then(|i| values::split_glued(i.text)).map(|(_, tail)| tail);
         let (limits, nominal_value) = if let Some(class) = glued.filter(|t| values::is_fit_class(t)) {
-            let whole = c.next().map_or(place, |i| i.place);
+            let whole = c.advance().map_or(place, |i| i.place);
             place = whole;
             let class_place = Place { start: whole.end - class.len() as u32, ..whole };
             (by_class(nominal_value, class, class_place)?, nominal_value)
@@ -143,7 +143,7 @@ impl Reader<'_> {
                 .and_then(|i| crate::quantity::units::meaning(i.text))
                 .filter(|m| m.dimension == crate::quantity::measure::Dimension::LENGTH);
             if unit.is_some() {
-                place.end = c.next().map_or(place.end, |i| i.place.end);
+                place.end = c.advance().map_or(place.end, |i| i.place.end);
             }
             let factor = unit.map(|m| m.factor).or(self.scope.bare.map(|b| b.0)).unwrap_or(1.0);
             let mut both = item.text.split('/').map(str::trim).map(|t| {
@@ -169,7 +169,7 @@ impl Reader<'_> {
             return Ok((written(high - middle, low - middle), middle));
         }
         if let Some(item) = c.peek().filter(|i| i.kind == Kind::Word && values::is_fit_class(i.text)) {
-            c.next();
+            c.advance();
             place.end = item.place.end;
             return Ok((by_class(nominal, item.text, item.place)?, nominal));
         }

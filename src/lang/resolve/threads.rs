@@ -201,7 +201,7 @@ fn by_designation(c: &Clauses) -> Option<Sizes> {
 /// Class and hand behind a designation.
 fn tail(c: &Clauses, cursor: &mut Cursor, left: &mut bool) -> Option<String> {
     let mut class = None;
-    while let Some(item) = cursor.next() {
+    while let Some(item) = cursor.advance() {
         match item.text {
             "LH" => *left = true,
             "RH" => {}
@@ -231,13 +231,13 @@ fn unknown(place: Place, what: String) -> Diagnostic {
 }
 
 fn designation(c: &mut Cursor, place: Place) -> Result<Sizes, Diagnostic> {
-    let Some(first) = c.next() else { return Err(unknown(place, "a designation is missing here".to_owned())) };
+    let Some(first) = c.advance() else { return Err(unknown(place, "a designation is missing here".to_owned())) };
     let text = first.text;
     for prefix in ["M", "Tr", "HA", "HB", "Rp", "Rc", "G", "R"] {
         if let Some(rest) = text.strip_prefix(prefix)
             && (rest.is_empty() || rest.starts_with(|ch: char| ch.is_ascii_digit()))
         {
-            let size = if rest.is_empty() { c.next().map_or("", |i| i.text).to_owned() } else { rest.to_owned() };
+            let size = if rest.is_empty() { c.advance().map_or("", |i| i.text).to_owned() } else { rest.to_owned() };
             return prefixed(c, prefix, &size, place);
         }
     }
@@ -299,7 +299,7 @@ fn pitch_behind(c: &mut Cursor) -> Result<Option<Length>, Diagnostic> {
         // `M8 x1`: glued to what follows.
         let Some(item) = c.peek().filter(|i| i.kind == Kind::Word && i.text.starts_with('x')) else { return Ok(None) };
         let Some(pitch) = values::number(&item.text[1..]) else { return Ok(None) };
-        c.next();
+        c.advance();
         return Ok(Some(Length::mm(pitch)));
     }
     match c.take(Kind::Number).and_then(|i| values::number(i.text)) {

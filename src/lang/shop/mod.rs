@@ -38,12 +38,15 @@ pub fn read_shop_with(file: u32, text: &str, machines: &[Machine]) -> (Option<Sh
     (shop.filter(|_| !reader.out.iter().any(Diagnostic::is_error)), reader.out)
 }
 
+/// A mode, where it is stated, and the bar on it.
+type StatedMode = (ModeKind, Place, Option<(Length, Place)>);
+
 /// A machine of the shop file with the places of the names in it.
 struct Named {
     machine: String,
     place: Place,
     options: Vec<(String, Place)>,
-    modes: Vec<(ModeKind, Place, Option<(Length, Place)>)>,
+    modes: Vec<StatedMode>,
 }
 
 impl Named {

@@ -136,7 +136,7 @@ pub(super) fn bare(words: Words, example: &str) -> Result<f64, Diagnostic> {
 /// A whole number from nought.
 pub(super) fn count(words: Words, example: &str) -> Result<u32, Diagnostic> {
     let value = bare(words, example)?;
-    if value < 0.0 || value > 1e6 || value.fract() != 0.0 {
+    if !(0.0..=1e6).contains(&value) || value.fract() != 0.0 {
         return Err(Diagnostic::error("out-of-range", words.place, format!("`{}` is not a count", words.text))
             .help(format!("write a whole number from 0, such as `{example}`")));
     }

@@ -1,0 +1,66 @@
+//! `mode`: the modes of one machine side by side.
+
+use super::rank::Format;
+use super::{Exit, World, inquiry};
+use crate::matching::{By, Verdict, rank};
+use crate::report::answer::{RankAnswer, answer};
+use crate::report::{self, csv};
+use std::path::PathBuf;
+
+/// Compare the modes of one machine for a part: slenderness, capability, stock, roundness, runout, changeover, cost
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example: turnwright mode parts/port-collar.turn --machine switch-36")]
+pub(super) struct Args {
+    /// Part specs, or folders of them
+    #[arg(required = true, value_name = "PART")]
+    parts: Vec<PathBuf>,
+    /// The machine, by its name
+    #[arg(long, value_name = "NAME")]
+    machine: String,
+    #[command(flatten)]
+    from: inquiry::From,
+    /// Order quantity that the rows are compared at [default: the first of the part's own]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
+    quantity: Option<u64>,
+    /// How the answer is printed
+    #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
+    format: Format,
+}
+
+pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
+    let inquiry = inquiry::read(world, &args.parts, &args.from)?;
+    let machines: Vec<_> = inquiry.machines.iter().filter(|m| m.name == args.machine).cloned().collect();
+    if machines.is_empty() {
+        let names = inquiry.machines.iter().map(|m| m.name.as_str());
+        let near = crate::lang::clauses::suggestion(&args.machine, names.clone());
+        let help = near.map_or_else(
+            || format!("known are {}", names.collect::<Vec<_>>().join(", ")),
+            |n| format!("did you mean `{n}`?"),
+        );
+        world.complain(&format!("error: no machine is named `{}`; {help}", args.machine));
+        return Err(Exit::Unable);
+    }
+    let answers: Vec<RankAnswer> = inquiry
+        .parts
+        .iter()
+        .map(|part| {
+            let ranking = rank(part, &machines, &inquiry.shop, args.quantity, By::Cost);
+            answer(part, &machines, &inquiry.shop, &ranking, By::Cost)
+        })
+        .collect();
+    let style = world.style();
+    match args.format {
+        Format::Table => {
+            for (i, a) in answers.iter().enumerate() {
+                if i > 0 {
+                    world.say("\n");
+                }
+                world.say(&report::mode::text(a, &args.machine, style));
+            }
+        }
+        Format::Json => world.say_json(&answers)?,
+        Format::Csv => world.say(&csv::ranking(&answers)),
+    }
+    let possible = answers.iter().all(|a| a.rows.iter().any(|r| r.verdict != Verdict::Refused));
+    Ok(if possible { Exit::Fine } else { Exit::Findings })
+}

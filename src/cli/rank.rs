@@ -1,0 +1,79 @@
+//! `rank`: machines and modes for a part, best first, with reasons.
+
+use super::{Exit, World, inquiry};
+use crate::matching::{By, rank};
+use crate::report::answer::{RankAnswer, answer};
+use crate::report::rank::Detail;
+use crate::report::{self, csv};
+use clap::ValueEnum;
+use std::path::PathBuf;
+
+/// Rank machines and modes for a part, with setup time, cycle time, cost and reasons in numbers
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example: turnwright rank parts/anchor-screw.turn --quantity 2000")]
+pub(super) struct Args {
+    /// Part specs, or folders of them
+    #[arg(required = true, value_name = "PART")]
+    parts: Vec<PathBuf>,
+    #[command(flatten)]
+    from: inquiry::From,
+    /// Order quantity that decides the order of the rows [default: the first of the part's own]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
+    quantity: Option<u64>,
+    /// What orders the rows
+    #[arg(long, value_enum, default_value = "cost", value_name = "FIGURE")]
+    by: ByArg,
+    /// Print every finding, not only the deciding ones
+    #[arg(long)]
+    all_reasons: bool,
+    /// How the answer is printed
+    #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
+    format: Format,
+}
+
+/// How an answer is printed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum Format {
+    Table,
+    Json,
+    Csv,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum ByArg {
+    Cost,
+    Setup,
+    Cycle,
+}
+
+pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
+    let inquiry = inquiry::read(world, &args.parts, &args.from)?;
+    let by = match args.by {
+        ByArg::Cost => By::Cost,
+        ByArg::Setup => By::Setup,
+        ByArg::Cycle => By::Cycle,
+    };
+    let answers: Vec<RankAnswer> = inquiry
+        .parts
+        .iter()
+        .map(|part| {
+            let ranking = rank(part, &inquiry.machines, &inquiry.shop, args.quantity, by);
+            answer(part, &inquiry.machines, &inquiry.shop, &ranking, by)
+        })
+        .collect();
+    let style = world.style();
+    match args.format {
+        Format::Table => {
+            let detail = if args.all_reasons { Detail::All } else { Detail::Deciding };
+            for (i, a) in answers.iter().enumerate() {
+                if i > 0 {
+                    world.say("\n");
+                }
+                world.say(&report::rank::text(a, detail, style));
+            }
+        }
+        Format::Json => world.say_json(&answers)?,
+        Format::Csv => world.say(&csv::ranking(&answers)),
+    }
+    Ok(if answers.iter().all(RankAnswer::anything_fits) { Exit::Fine } else { Exit::Findings })
+}

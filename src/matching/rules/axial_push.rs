@@ -1,0 +1,71 @@
+//! Does the collet hold against the push?
+
+use super::prelude::*;
+use crate::model::machine::Side;
+use crate::quantity::Force;
+
+/// Axial force of drilling and broaching against the grip.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct AxialPush;
+
+const DOC: Doc = Doc {
+    question: "does the collet hold the part against drilling and broaching?",
+    what: "push x 1.5 against friction (0.12, dry collet, the cautious end) x clamping force, at the sub-spindle and at the main",
+    why: "a part pushed back into its collet loses its length",
+    source: "safety 1.5 after the practice of VDI 3106, from memory; friction common practice, no source",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for AxialPush {
+    fn name(&self) -> &'static str {
+        "axial-push"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let t = case.task.thresholds;
+        let main = case
+            .plan
+            .operations
+            .iter()
+            .zip(&case.plan.cycle.sides)
+            .filter(|(_, s)| **s == Side::Main)
+            .map(|(o, _)| o.push)
+            .fold(Force::ZERO, Force::max);
+        let sub = case.plan.hand_over.as_ref().map_or(Force::ZERO, |h| h.push);
+        let clamps = [
+            (Side::Main, main, case.task.mode.clamp),
+            (Side::Sub, sub, case.task.machine.sub.as_ref().and_then(|s| s.clamp)),
+        ];
+        for (side, push, clamp) in clamps {
+            if push <= Force::ZERO {
+                continue;
+            }
+            let asked = push * t.push_safety;
+            let what = format!("the clamping force of the {} spindle", side.word());
+            let Some(clamp) = clamp else {
+                out.push(not_stated(self.name(), Figure::Force(asked), &what));
+                continue;
+            };
+            let holds = clamp.value * t.clamp_friction;
+            let verdict = if asked <= holds { Verdict::Fits } else { Verdict::Refused };
+            let finding = Finding::new(self.name(), verdict, Figure::Force(asked), Figure::Force(holds))
+                .at([clamp.place])
+                .because(format!(
+                    "{push} of push at the {} spindle, {asked} with safety; {} of clamping holds {holds}",
+                    side.word(),
+                    clamp.value
+                ));
+            out.push(if verdict == Verdict::Fits {
+                finding
+            } else {
+                finding.unless(format!(
+                    "{} of clamping, a stop behind the part, or a smaller feed",
+                    asked / t.clamp_friction
+                ))
+            });
+        }
+    }
+}

@@ -1,0 +1,82 @@
+//! Does the bar pass?
+
+use super::prelude::*;
+use crate::model::part::BarShape;
+
+/// The bar against the mode's range and the spindle's bore, by its corners.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct BarRange;
+
+const DOC: Doc = Doc {
+    question: "does the bar pass through the spindle and what holds it?",
+    what: "the bar's diameter, or the corners of hexagonal and square bar, against the bar range of the mode and the bore of the main spindle",
+    why: "a bar that does not pass cannot be fed; a smaller one than the collet's range is not gripped",
+    source: "geometry; corners of a hexagon are across flats / 0.866, of a square / 0.707",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for BarRange {
+    fn name(&self) -> &'static str {
+        "bar-range"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let blank = &case.plan.blank;
+        let asked = blank.corners;
+        let mode = case.task.mode.kind.word();
+        let bar = match blank.shape {
+            BarShape::Hex => format!("{} hexagonal bar ({} over corners)", blank.size, asked),
+            BarShape::Square => format!("{} square bar ({} over corners)", blank.size, asked),
+            _ => format!("{} bar", blank.size),
+        };
+        let spindle_bore = case.task.machine.main.bore;
+        let Some(range) = case.task.mode.bar else {
+            out.push(not_stated(self.name(), Figure::Length(asked), "the bar range of this mode"));
+            return;
+        };
+        let bore_limit = spindle_bore.map(|b| b.value);
+        let largest = match (range.high, bore_limit) {
+            (Some(a), Some(b)) => Some(a.min(b)),
+            (a, b) => a.or(b),
+        };
+        if let Some(largest) = largest {
+            let what = if bore_limit.is_some_and(|b| b < range.high.unwrap_or(b)) { "the spindle bore" } else { mode };
+            if asked > largest {
+                let finding =
+                    Finding::new(self.name(), Verdict::Refused, Figure::Length(asked), Figure::Length(largest))
+                        .because(format!("a {bar} is larger than the {largest} that {what} takes"))
+                        .at([range.place]);
+                let smaller = blank.seldom_alternative.filter(|a| *a <= largest);
+                out.push(match smaller {
+                    Some(a) => finding.unless(format!("{a} bar would pass and still clean up: a size seldom stocked")),
+                    None => finding.unless(format!("a machine or mode that takes {asked}")),
+                });
+                return;
+            }
+            let finding = Finding::new(self.name(), Verdict::Fits, Figure::Length(asked), Figure::Length(largest));
+            out.push(finding.because(format!("{bar} passes: {what} takes up to {largest}")).at([range.place]));
+        }
+        if let Some(smallest) = range.low.filter(|low| blank.size < *low) {
+            let finding =
+                Finding::new(self.name(), Verdict::Refused, Figure::Length(blank.size), Figure::Length(smallest));
+            out.push(
+                finding
+                    .because(format!("a {bar} is smaller than the {smallest} from which {mode} grips"))
+                    .unless(format!("bar of {smallest}, turned down further"))
+                    .at([range.place]),
+            );
+        }
+        if blank.not_stocked {
+            let finding = Finding::new(
+                self.name(),
+                Verdict::Warns,
+                Figure::Length(blank.size),
+                Figure::Words("no stocked bar".into()),
+            );
+            out.push(finding.because(format!("no stocked round bar is large enough for {}", blank.size)));
+        }
+    }
+}

@@ -1,0 +1,66 @@
+//! Does the machine hold the tolerance, with what the piece bends?
+
+use super::prelude::*;
+use crate::quantity::Length;
+
+/// The capability of every toleranced diameter.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Capability;
+
+const DOC: Doc = Doc {
+    question: "does the machine hold every diameter, with what the piece yields to the cut?",
+    what: "Cp = (tolerance - 2 x (greatest - least deflection along the segment) - drift) / spread of the mode; held from 1.33 (a key characteristic from its own figure), with a warning from 1.0",
+    why: "a deflection that is the same everywhere is taken out by an offset; one that changes along the segment makes it conical and eats the tolerance",
+    source: "capability after ISO 22514-2, from memory; deflection by exact integration over the steps of the blank; force after Kienzle with a worn edge",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for Capability {
+    fn name(&self) -> &'static str {
+        "capability"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let t = case.task.thresholds;
+        for c in &case.plan.capabilities {
+            let feature = &case.task.view.part.features[c.feature];
+            let wanted = feature.cpk.unwrap_or(t.cp_fits);
+            let (Some(cp), Some(spread)) = (c.cp, c.spread) else {
+                out.push(not_stated(self.name(), Figure::Number(wanted), "the spread of this mode").about(c.feature));
+                continue;
+            };
+            let verdict = match cp {
+                cp if cp >= wanted - 1e-9 => Verdict::Fits,
+                cp if cp >= t.cp_warns - 1e-9 => Verdict::Warns,
+                _ => Verdict::Refused,
+            };
+            let bend = c.deflection.1 - c.deflection.0;
+            let drift = if c.drift > Length::ZERO { format!(" - {} drift", c.drift) } else { String::new() };
+            let words = format!(
+                "`{}`: Cp {cp:.2} = ({} tolerance - 2 x {} bend{drift}) / {} spread; {} push at {} overhang",
+                feature.name, c.tolerance, bend, spread, c.force, c.overhang
+            );
+            let finding = Finding::new(self.name(), verdict, Figure::Number(wanted), Figure::Number(cp))
+                .about(c.feature)
+                .at([feature.place])
+                .because(words);
+            out.push(if verdict == Verdict::Fits {
+                finding
+            } else {
+                let enough = spread * wanted + bend * 2.0 + c.drift;
+                let by_bend = bend * 2.0 > spread * 0.5;
+                let support = if by_bend && !case.task.guided() { ", or support by a guide bushing" } else { "" };
+                finding.unless(format!("a tolerance of {}{support}", round_up(enough)))
+            });
+        }
+    }
+}
+
+/// Rounded up to a whole micrometre below a tenth, to a hundredth of a millimetre above.
+fn round_up(q: Length) -> Length {
+    let step = if q < Length::mm(0.1) { 0.001 } else { 0.01 };
+    Length::mm(libm::ceil(q.to_mm() / step - 1e-9) * step)
+}

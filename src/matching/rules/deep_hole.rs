@@ -1,0 +1,102 @@
+//! Can the hole be drilled that deep?
+
+use super::prelude::*;
+use crate::formulas::drilling;
+use crate::planning::operation::{GapReason, Work};
+use crate::tables::materials::Hazard;
+
+/// Depth class and coolant pressure of deep holes.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct DeepHole;
+
+const DOC: Doc = Doc {
+    question: "can the hole be drilled that deep, with the coolant there is?",
+    what: "depth over diameter by class (one pass to 3, pecks to 7, pilot and deep-hole drill beyond), and from 7 the coolant pressure that the drill's diameter asks for against what the machine states; a brass or free-cutting material needs none",
+    why: "without pressure the chips of a deep hole stay in it and the drill breaks",
+    source: "classes read in open pages; pressures common practice, no source",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for DeepHole {
+    fn name(&self) -> &'static str {
+        "deep-hole"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        for op in &case.plan.operations {
+            if !matches!(op.work, Work::DeepDrill | Work::OscillatingDrill) {
+                continue;
+            }
+            let Some(feature) = op.feature else { continue };
+            let dia = op.depth;
+            let depth = match &case.task.view.part.features[feature].kind {
+                Kind::Bore(b) if b.through => case.task.view.length,
+                Kind::Bore(b) => b.depth(case.task.view.length),
+                _ => continue,
+            };
+            let ratio = depth / dia;
+            let of = name(case, feature);
+            let single_lip = ratio > 40.0;
+            let Some(needed) = drilling::coolant_pressure_needed(dia, single_lip) else { continue };
+            let short_chips = case.task.view.part.material.iso_513 == 'N'
+                && !case.task.view.part.material.hazards.contains(&Hazard::LongChips);
+            let stated = case.task.machine.coolant.as_ref().and_then(|c| c.pressure);
+            let how = if op.work == Work::OscillatingDrill { "oscillating, in one pass" } else { "with pecks" };
+            match stated {
+                _ if short_chips => out.push(
+                    Finding::new(
+                        self.name(),
+                        Verdict::Fits,
+                        Figure::Number(ratio),
+                        Figure::Words("short chips".into()),
+                    )
+                    .about(feature)
+                    .because(format!("`{of}` is {ratio:.0} D deep in a short-chip material, {how}")),
+                ),
+                None => {
+                    out.push(not_stated(self.name(), Figure::Pressure(needed), "the coolant pressure").about(feature))
+                }
+                Some(p) => {
+                    // Pecks or oscillation stand in for pressure down to half of it, at the price of time.
+                    let verdict = if p.value >= needed {
+                        Verdict::Fits
+                    } else if p.value >= needed * 0.5 || op.work == Work::OscillatingDrill {
+                        Verdict::Warns
+                    } else {
+                        Verdict::Refused
+                    };
+                    let finding =
+                        Finding::new(self.name(), verdict, Figure::Pressure(needed), Figure::Pressure(p.value))
+                            .about(feature)
+                            .at([p.place])
+                            .because(format!(
+                                "`{of}` of {dia} is {ratio:.0} D deep, {how}: asks for {needed}, there is {}",
+                                p.value
+                            ));
+                    out.push(if verdict == Verdict::Fits {
+                        finding
+                    } else {
+                        finding.unless(format!("coolant at {needed}, or an oscillating drilling unit"))
+                    });
+                }
+            }
+        }
+        for gap in &case.plan.gaps {
+            if let GapReason::TooDeep { ratio, limit } = gap.reason {
+                out.push(
+                    Finding::new(self.name(), Verdict::Refused, Figure::Number(ratio), Figure::Number(limit))
+                        .at_most()
+                        .about(gap.feature)
+                        .because(format!(
+                            "`{}` is {ratio:.0} D deep; no class of drill is planned beyond {limit:.0} D",
+                            name(case, gap.feature)
+                        ))
+                        .unless("drilling from both ends, or a larger diameter"),
+                );
+            }
+        }
+    }
+}

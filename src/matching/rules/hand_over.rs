@@ -1,0 +1,122 @@
+//! Can the sub-spindle take the part?
+
+use super::prelude::*;
+use crate::quantity::Length;
+
+/// Grip of the sub-spindle.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct HandOver;
+
+const DOC: Doc = Doc {
+    question: "can the sub-spindle grip the part?",
+    what: "the plain length at the grip, less the share of its surface that mouths take, against max(4 mm, the lesser of 0.8 D and a third of what stands out): shorter warns (special collet), under half of it refuses; wall at least 0.1 D; the diameter within the sub-spindle's range",
+    why: "a short grip lets the part tilt or drop at cut-off; a thin wall is crushed",
+    source: "common practice, no source",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for HandOver {
+    fn name(&self) -> &'static str {
+        "hand-over"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let Some(sub) = &case.task.machine.sub else { return };
+        let t = case.task.thresholds;
+        let works_there = case.plan.cycle.sides.contains(&crate::model::machine::Side::Sub);
+        let Some(grip) = &case.plan.hand_over else {
+            if !works_there {
+                let finding = Finding::new(
+                    self.name(),
+                    Verdict::Warns,
+                    Figure::Words("a grip".into()),
+                    Figure::Words("none".into()),
+                );
+                out.push(
+                    finding
+                        .because("nothing plain to grip: the part is cut off into the catcher and keeps the pip of the cut-off")
+                        .unless("a plain stretch at the end made first"),
+                );
+                return;
+            }
+            out.push(
+                Finding::new(
+                    self.name(),
+                    Verdict::Refused,
+                    Figure::Length(Length::mm(t.grip_least_mm)),
+                    Figure::Length(Length::ZERO),
+                )
+                .because("no plain diameter on the part for the sub-spindle to grip")
+                .unless("a plain stretch at the end made first, or the other end made first"),
+            );
+            return;
+        };
+        let of = name(case, grip.feature);
+        let verdict = if grip.grip < grip.needed / 2.0 {
+            Verdict::Refused
+        } else if grip.grip < grip.needed || grip.over.is_some() || grip.on_thread {
+            Verdict::Warns
+        } else {
+            Verdict::Fits
+        };
+        let covered = if grip.plain > grip.grip { format!(" ({} less mouths)", grip.plain) } else { String::new() };
+        let thread = if grip.on_thread { " on the crests of its thread" } else { "" };
+        let over = grip.over.map(|d| format!(", reached over {d}")).unwrap_or_default();
+        let words =
+            format!("grips `{of}` {} on {}{covered} of {} needed{thread}{over}", grip.dia, grip.grip, grip.needed);
+        let finding = Finding::new(self.name(), verdict, Figure::Length(grip.needed), Figure::Length(grip.grip))
+            .about(grip.feature);
+        out.push(match verdict {
+            Verdict::Fits => finding.because(words),
+            Verdict::Warns => {
+                let price = crate::quantity::print::thousands(t.special_collet);
+                let code = case.task.shop.currency.code();
+                finding
+                    .because(format!("{words}: a special collet, about {price} {code} (demo value) and its delivery"))
+                    .unless(format!("{} of plain length", grip.needed))
+            }
+            _ => finding
+                .because(words)
+                .unless(format!("{} of plain length, or the other end made first", grip.needed / 2.0)),
+        });
+        let wall = grip.dia * t.grip_wall_share;
+        if grip.wall < wall {
+            out.push(
+                Finding::new(self.name(), Verdict::Warns, Figure::Length(wall), Figure::Length(grip.wall))
+                    .about(grip.feature)
+                    .because(format!("the wall at the grip is {} on {}: the collet may crush it", grip.wall, grip.dia))
+                    .unless("a plug or a formed collet"),
+            );
+        }
+        match sub.grip {
+            None => out.push(not_stated(self.name(), Figure::Length(grip.dia), "what the sub-spindle grips")),
+            Some(range) if !range.contains(grip.dia) => {
+                let limit = range.high.filter(|h| grip.dia > *h).or(range.low).unwrap_or(grip.dia);
+                out.push(
+                    Finding::new(self.name(), Verdict::Refused, Figure::Length(grip.dia), Figure::Length(limit))
+                        .about(grip.feature)
+                        .at([range.place])
+                        .because(format!("`{of}` is {}; the sub-spindle grips to {limit}", grip.dia))
+                        .unless(format!("a sub-spindle collet for {}", grip.dia)),
+                );
+            }
+            Some(_) => {}
+        }
+        let limit = grip.dia * 3.0;
+        if works_there && grip.overhang > limit {
+            out.push(
+                Finding::new(self.name(), Verdict::Warns, Figure::Length(limit), Figure::Length(grip.overhang))
+                    .at_most()
+                    .about(grip.feature)
+                    .because(format!(
+                        "the part stands {} out of the sub-spindle, three times its grip diameter is {limit}",
+                        grip.overhang
+                    ))
+                    .unless("a grip nearer to the work"),
+            );
+        }
+    }
+}

@@ -1,0 +1,68 @@
+//! Does the insert cover the starts?
+
+use super::prelude::*;
+use crate::planning::operation::GapReason;
+
+/// Whirling insert against starts x pitch.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct InsertWidth;
+
+const DOC: Doc = Doc {
+    question: "does the whirling insert cover all starts in one pass?",
+    what: "starts x pitch against the widest insert: narrower, the thread takes as many passes as starts; narrower than one pitch, it cannot be whirled. The ring must pass over the bar",
+    why: "one pass is why whirling pays",
+    source: "geometry",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for InsertWidth {
+    fn name(&self) -> &'static str {
+        "insert-width"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        for gap in &case.plan.gaps {
+            let (needed, offered, words) = match gap.reason {
+                GapReason::InsertWidth { needed, offered } => (needed, offered, "wants an insert of"),
+                GapReason::RingBore { needed, offered } => (needed, offered, "stands in bar of"),
+                _ => continue,
+            };
+            out.push(
+                Finding::new(self.name(), Verdict::Refused, Figure::Length(needed), Figure::Length(offered))
+                    .about(gap.feature)
+                    .because(format!("`{}` {words} {needed}, the head takes {offered}", name(case, gap.feature)))
+                    .unless(format!("a whirling head for {needed}")),
+            );
+        }
+        for thread in &case.plan.threads {
+            let Some(fit) = &thread.whirl else { continue };
+            let Some(offered) = fit.width_offered else {
+                out.push(
+                    not_stated(self.name(), Figure::Length(fit.width_needed), "the widest whirling insert")
+                        .about(thread.feature),
+                );
+                continue;
+            };
+            let verdict = if fit.passes == 1 { Verdict::Fits } else { Verdict::Warns };
+            let finding = Finding::new(self.name(), verdict, Figure::Length(fit.width_needed), Figure::Length(offered))
+                .about(thread.feature);
+            let of = name(case, thread.feature);
+            out.push(if fit.passes == 1 {
+                finding.because(format!(
+                    "`{of}` needs {} for all starts, inserts go to {offered}: one pass",
+                    fit.width_needed
+                ))
+            } else {
+                finding
+                    .because(format!(
+                        "`{of}` needs {} for all starts, inserts go to {offered}: {} passes",
+                        fit.width_needed, fit.passes
+                    ))
+                    .unless(format!("an insert of {}", fit.width_needed))
+            });
+        }
+    }
+}

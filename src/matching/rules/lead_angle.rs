@@ -1,0 +1,59 @@
+//! Does the whirling head tilt far enough?
+
+use super::prelude::*;
+use crate::planning::operation::GapReason;
+
+/// Lead angle against the head.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct LeadAngle;
+
+const DOC: Doc = Doc {
+    question: "does the whirling head tilt to the lead angle?",
+    what: "atan(starts x pitch / (pi x mean diameter)) against the angle that the head states",
+    why: "a ring that does not follow the lead cuts its flanks off",
+    source: "geometry",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for LeadAngle {
+    fn name(&self) -> &'static str {
+        "lead-angle"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        for gap in &case.plan.gaps {
+            if let GapReason::LeadAngle { needed, offered } = gap.reason {
+                out.push(
+                    Finding::new(self.name(), Verdict::Refused, Figure::Angle(needed), Figure::Angle(offered))
+                        .about(gap.feature)
+                        .because(format!(
+                            "`{}` leads at {needed}, the head tilts to {offered}",
+                            name(case, gap.feature)
+                        ))
+                        .unless(format!("a head that tilts to {needed}")),
+                );
+            }
+        }
+        for thread in &case.plan.threads {
+            let Some(fit) = &thread.whirl else { continue };
+            match fit.lead_angle_offered {
+                None => out.push(
+                    not_stated(self.name(), Figure::Angle(thread.lead_angle), "how far the whirling head tilts")
+                        .about(thread.feature),
+                ),
+                Some(offered) => out.push(
+                    Finding::new(self.name(), Verdict::Fits, Figure::Angle(thread.lead_angle), Figure::Angle(offered))
+                        .about(thread.feature)
+                        .because(format!(
+                            "`{}` leads at {}, the head tilts to {offered}",
+                            name(case, thread.feature),
+                            thread.lead_angle
+                        )),
+                ),
+            }
+        }
+    }
+}

@@ -1,0 +1,61 @@
+//! Does the tool reach off the axis?
+
+use super::prelude::*;
+use crate::planning::places::Obstacle;
+use crate::quantity::Length;
+
+/// Offsets against Y travel.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct OffAxis;
+
+const DOC: Doc = Doc {
+    question: "does a live tool reach a feature off the axis?",
+    what: "offset plus tool radius against the travel in Y; holes in an end face are reached by X and the spindle's rotary axis",
+    why: "without Y a flat wider than its cutter or an offset hole cannot be made in one clamping",
+    source: "the machine's own figures",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for OffAxis {
+    fn name(&self) -> &'static str {
+        "off-axis"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        for (i, obstacle) in &case.plan.assignment.obstacles {
+            let tool = &case.plan.tools[*i];
+            let feature = tool.features.first().copied();
+            let of = feature.map(|f| name(case, f)).unwrap_or_default();
+            if let Obstacle::OffAxis { needed, offered } = obstacle {
+                let words = if *offered > Length::ZERO {
+                    format!("`{of}` lies {needed} off the axis with its tool's radius; Y travels {offered}")
+                } else {
+                    format!(
+                        "`{of}` lies {needed} off the axis with its tool's radius; no Y axis at the {} spindle",
+                        tool.side.word()
+                    )
+                };
+                let mut finding =
+                    Finding::new(self.name(), Verdict::Refused, Figure::Length(*needed), Figure::Length(*offered))
+                        .because(words)
+                        .unless(format!("a Y travel of {needed}"));
+                finding.feature = feature;
+                out.push(finding);
+            }
+        }
+        for (tool, placed) in case.plan.tools.iter().zip(&case.plan.assignment.placed) {
+            let (Some(needed), Some(placed)) = (tool.off_axis, placed) else { continue };
+            let carrier = &case.task.machine.carriers[case.plan.assignment.rows[placed.row].carrier];
+            if let Some(travel) = carrier.y_travel {
+                let mut finding =
+                    Finding::new(self.name(), Verdict::Fits, Figure::Length(needed), Figure::Length(travel.value))
+                        .because(format!("{needed} off the axis, Y of `{}` travels {}", carrier.name, travel.value));
+                finding.feature = tool.features.first().copied();
+                out.push(finding);
+            }
+        }
+    }
+}

@@ -1,0 +1,87 @@
+//! Does the spindle stop where the feature wants it?
+
+use super::prelude::*;
+use crate::model::machine::{Orient, Side};
+use crate::planning::operation::{ToolKind, Work};
+
+/// Clock positions against the spindle's orientation.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Orientation;
+
+const DOC: Doc = Doc {
+    question: "does the spindle stop at the clock positions that the drawing asks for?",
+    what: "clock positions of cross work (a count spreads them evenly) against continuous orientation or its steps; contour work needs continuous",
+    why: "a spindle that stops only every 15 deg makes four holes but not seven",
+    source: "the machine's own figures",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for Orientation {
+    fn name(&self) -> &'static str {
+        "orientation"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        for (i, op) in case.plan.operations.iter().enumerate() {
+            let tool = &case.plan.tools[op.tool];
+            let Some(feature) = op.feature else { continue };
+            if !tool.live || op.work == Work::Whirl || tool.kind == ToolKind::WhirlingHead {
+                continue;
+            }
+            let side = case.plan.cycle.sides.get(i).copied().unwrap_or(op.side);
+            let spindle = match side {
+                Side::Main => Some(&case.task.machine.main),
+                Side::Sub => case.task.machine.sub.as_ref().map(|s| &s.spindle),
+            };
+            let count = f64::from(op.count.max(1));
+            let pitch = 360.0 / count;
+            let Some(orient) = spindle.and_then(|s| s.orient) else {
+                out.push(
+                    not_stated(self.name(), Figure::Count(op.count), "whether the spindle stops at an angle")
+                        .about(feature),
+                );
+                continue;
+            };
+            let (clock, whole_turn) = clock(&case.task.view.part.features[feature].kind);
+            let problem = match orient.value {
+                Orient::Continuous => None,
+                Orient::No => Some("the spindle does not stop at an angle".to_owned()),
+                Orient::Every(_) if whole_turn => Some("the feature turns the spindle while it cuts".to_owned()),
+                Orient::Every(step) => {
+                    let off = |a: f64| (a / step.to_deg() - (a / step.to_deg()).round()).abs() > 1e-6;
+                    (off(pitch) || off(clock)).then(|| format!("the spindle stops only every {step}"))
+                }
+            };
+            if let Some(problem) = problem {
+                let asked = Figure::Words(format!("every {} deg", crate::quantity::print::number(pitch, 1)).into());
+                out.push(
+                    Finding::new(self.name(), Verdict::Refused, asked, Figure::Words(problem.clone().into()))
+                        .about(feature)
+                        .at([orient.place])
+                        .because(format!(
+                            "`{}`, {} at the {} spindle: {problem}",
+                            name(case, feature),
+                            op.work.word(),
+                            side.word()
+                        ))
+                        .unless("a spindle with a rotary axis, or the work moved to the other spindle"),
+                );
+            }
+        }
+    }
+}
+
+/// The clock position of a feature, and whether it needs the spindle to turn during the cut.
+fn clock(kind: &Kind) -> (f64, bool) {
+    match kind {
+        Kind::Hole(h) => (h.clock.to_deg(), h.circle.is_some()),
+        Kind::Slot(s) => (s.clock.to_deg(), false),
+        Kind::Keyway(k) => (k.clock.to_deg(), false),
+        Kind::Flat(f) => (f.clock.to_deg(), false),
+        Kind::Contour(_) | Kind::Engrave(_) => (0.0, true),
+        _ => (0.0, false),
+    }
+}

@@ -1,0 +1,18 @@
+//! What every rule file uses.
+
+pub(super) use super::super::finding::{Figure, Finding, Verdict};
+pub(super) use super::{Case, Doc, Rule};
+pub(super) use crate::model::part::{FeatureId, Kind};
+
+/// A feature's name in the sentence of a finding.
+pub(super) fn name<'a>(case: &Case<'a>, feature: FeatureId) -> &'a str {
+    &case.task.view.part.features[feature].name
+}
+
+/// The finding for a figure that the machine spec does not state.
+pub(super) fn not_stated(rule: &'static str, asked: Figure, what: &str) -> Finding {
+    let mut finding = Finding::new(rule, Verdict::NotStated, asked, Figure::Words("not stated".into()));
+    finding.reason = format!("the machine does not state {what}").into();
+    finding.remedy = Some(format!("ask the maker, or state {what} in the machine spec"));
+    finding
+}

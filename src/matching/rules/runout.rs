@@ -1,0 +1,89 @@
+//! Do surfaces run true to each other?
+
+use super::prelude::*;
+use crate::model::part::DemandKind;
+use crate::quantity::Length;
+
+/// Runout and concentricity between features, in one clamping or across the hand-over.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Runout;
+
+const DOC: Doc = Doc {
+    question: "do the surfaces run true to each other?",
+    what: "runout, total runout and concentricity against the mode's runout where both surfaces are made in one clamping; across the hand-over against the root of squares of the mode's and the sub-spindle's runout, the plain sum shown as the worst case",
+    why: "what is turned in one clamping runs true to the spindle; what is gripped again runs true to the second collet",
+    source: "independent errors add by root of squares; common practice, no source",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for Runout {
+    fn name(&self) -> &'static str {
+        "runout"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let kinds = [DemandKind::Runout, DemandKind::TotalRunout, DemandKind::Concentricity, DemandKind::Position];
+        for demand in case.task.view.part.demands.iter().filter(|d| kinds.contains(&d.kind)) {
+            let asked = Figure::Length(demand.value);
+            let Some(main) = case.task.mode.runout else {
+                out.push(not_stated(self.name(), asked, "the runout of this mode").about(demand.feature));
+                continue;
+            };
+            let across = demand.datum.is_some_and(|d| on_sub(case, demand.feature) != on_sub(case, d))
+                || (demand.datum.is_none() && on_sub(case, demand.feature));
+            let sub = case.task.machine.sub.as_ref().and_then(|s| s.runout);
+            let (likely, worst, words) = match (across, sub) {
+                (false, _) => (main.value, main.value, "in one clamping".to_owned()),
+                (true, Some(sub)) => (
+                    Length::mm(libm::hypot(main.value.to_mm(), sub.value.to_mm())),
+                    main.value + sub.value,
+                    format!("across the hand-over, {} and {} of the sub-spindle", main.value, sub.value),
+                ),
+                (true, None) => {
+                    out.push(not_stated(self.name(), asked, "the runout of the sub-spindle").about(demand.feature));
+                    continue;
+                }
+            };
+            // A diametral demand of concentricity or position is twice an offset of the axis, as runout is.
+            let verdict = if worst <= demand.value {
+                Verdict::Fits
+            } else if likely <= demand.value {
+                Verdict::Warns
+            } else {
+                Verdict::Refused
+            };
+            let to = demand.datum.map(|d| format!(" to `{}`", name(case, d))).unwrap_or_default();
+            let words = format!(
+                "`{}`{to}: {} {}; {words}: {likely} likely, {worst} at worst",
+                name(case, demand.feature),
+                demand.kind.word(),
+                demand.value
+            );
+            let finding = Finding::new(self.name(), verdict, asked, Figure::Length(likely))
+                .at_most()
+                .about(demand.feature)
+                .at([demand.place, main.place])
+                .because(words);
+            out.push(if verdict == Verdict::Fits {
+                finding
+            } else if across {
+                finding.unless(format!("{worst} allowed, or both surfaces made in one clamping"))
+            } else {
+                finding.unless(format!("{worst} allowed"))
+            });
+        }
+    }
+}
+
+/// Whether a feature is made at the sub-spindle.
+fn on_sub(case: &Case, feature: FeatureId) -> bool {
+    let sides = &case.plan.cycle.sides;
+    case.plan
+        .operations
+        .iter()
+        .zip(sides)
+        .any(|(o, side)| o.feature == Some(feature) && *side == crate::model::machine::Side::Sub)
+}

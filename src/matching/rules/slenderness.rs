@@ -1,0 +1,57 @@
+//! The rule of thumb, shown as one.
+
+use super::prelude::*;
+use crate::model::machine::ModeKind;
+use crate::planning::deflection;
+
+/// Length over diameter out of a collet.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Slenderness;
+
+const DOC: Doc = Doc {
+    question: "is the part slender for work out of a collet?",
+    what: "length over the smallest diameter that carries it: guide bushing preferred from 3, the rule from 4; with the sub-spindle's support to 8",
+    why: "a long thin piece yields to the cut; the figure that decides is the capability with deflection, this one only warns",
+    source: "trade articles on guide-bushing work (3:1) and on choosing a lathe for small parts (4:1), read; support to 8 common practice",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for Slenderness {
+    fn name(&self) -> &'static str {
+        "slenderness"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let t = case.task.thresholds;
+        let ratio = deflection::slenderness(case.task.view.part);
+        let (warns, limit) = match case.task.mode.kind {
+            ModeKind::Guided => {
+                out.push(
+                    Finding::new(
+                        self.name(),
+                        Verdict::Fits,
+                        Figure::Number(ratio),
+                        Figure::Words("guide bushing".into()),
+                    )
+                    .because(format!("length over diameter {ratio:.1}: the bushing supports the cut")),
+                );
+                return;
+            }
+            ModeKind::Collet => (t.slenderness_warns, t.slenderness_limit),
+            ModeKind::Supported => (2.0 * t.slenderness_limit, 2.5 * t.slenderness_limit),
+        };
+        let verdict = if ratio <= warns { Verdict::Fits } else { Verdict::Warns };
+        let finding = Finding::new(self.name(), verdict, Figure::Number(ratio), Figure::Number(warns));
+        let strength = if ratio > limit { "well beyond" } else { "beyond" };
+        out.push(if verdict == Verdict::Fits {
+            finding.because(format!("length over diameter {ratio:.1}, up to {warns} is easy out of the collet"))
+        } else {
+            finding
+                .because(format!("length over diameter {ratio:.1} is {strength} the {warns} of a rule of thumb"))
+                .unless("work in a guide bushing")
+        });
+    }
+}

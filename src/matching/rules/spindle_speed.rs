@@ -1,0 +1,56 @@
+//! Does the spindle turn fast enough?
+
+use super::prelude::*;
+use crate::formulas::cutting;
+use crate::model::machine::Side;
+use crate::quantity::Length;
+
+/// The speed that the smallest turned diameter wants against the cap of mode and spindle.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct SpindleSpeed;
+
+const DOC: Doc = Doc {
+    question: "does the spindle turn fast enough for the smallest diameter?",
+    what: "the speed that the material's typical cutting speed asks of the smallest turned diameter against the cap of spindle and mode",
+    why: "below it the cut is slower and its time longer; it is a cost, never a refusal",
+    source: "cutting speed from the material table; n = 1000 v / (pi d)",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for SpindleSpeed {
+    fn name(&self) -> &'static str {
+        "spindle-speed"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let smallest = case
+            .task
+            .view
+            .contour
+            .iter()
+            .map(|s| s.smallest())
+            .filter(|d| *d > Length::mm(0.1))
+            .min_by(Length::total_cmp);
+        let Some(dia) = smallest else { return };
+        let Ok(wanted) = cutting::spindle_speed(case.task.view.part.material.turning_speed.typical, dia) else {
+            return;
+        };
+        let Some(cap) = case.task.speed_cap(Side::Main) else {
+            out.push(not_stated(self.name(), Figure::Speed(wanted), "the speed of the main spindle"));
+            return;
+        };
+        let share = cap / wanted;
+        let verdict = if share >= 0.5 { Verdict::Fits } else { Verdict::Warns };
+        let reached = cutting::surface_speed(cap.min(wanted), dia);
+        let finding = Finding::new(self.name(), verdict, Figure::Speed(wanted), Figure::Speed(cap))
+            .because(format!("{dia} wants {wanted}; the cap of {cap} gives {reached} there"));
+        out.push(if verdict == Verdict::Fits {
+            finding
+        } else {
+            finding.unless("a faster spindle; the time already counts it")
+        });
+    }
+}

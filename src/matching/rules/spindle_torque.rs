@@ -1,0 +1,74 @@
+//! Does the spindle pull the cut?
+
+use super::prelude::*;
+use crate::model::machine::Side;
+use crate::planning::operation::Operation;
+
+/// Torque and power of the heaviest cut against the main spindle.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct SpindleTorque;
+
+const DOC: Doc = Doc {
+    question: "does the spindle pull the heaviest cut?",
+    what: "torque and motor power of the heaviest operation of a work spindle, with the cautious end of the material's cutting force and a worn edge, against what the spindle states",
+    why: "small parts rarely bind on power, but torque at low speed does; the plan takes more passes before it gives up",
+    source: "force after Kienzle; material figures from the table, cautious end",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for SpindleTorque {
+    fn name(&self) -> &'static str {
+        "spindle-torque"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let heaviest = |value: &dyn Fn(&Operation) -> f64| {
+            case.plan
+                .operations
+                .iter()
+                .filter(|o| o.side == Side::Main && !case.plan.tools[o.tool].live)
+                .max_by(|a, b| value(a).total_cmp(&value(b)))
+                .cloned()
+        };
+        let spindle = &case.task.machine.main;
+        let (Some(by_torque), Some(by_power)) = (heaviest(&|o| o.torque.to_nm()), heaviest(&|o| o.power.to_kw()))
+        else {
+            return;
+        };
+        match spindle.torque {
+            None => {
+                out.push(not_stated(self.name(), Figure::Torque(by_torque.torque), "the torque of the main spindle"))
+            }
+            Some(limit) => out.push(judge(
+                self.name(),
+                Figure::Torque(by_torque.torque),
+                Figure::Torque(limit.value),
+                by_torque.torque <= limit.value,
+                format!("{} needs {} of {}", by_torque.work.word(), by_torque.torque, limit.value),
+            )),
+        }
+        match spindle.power {
+            None => out.push(not_stated(self.name(), Figure::Power(by_power.power), "the power of the main spindle")),
+            Some(limit) => out.push(judge(
+                self.name(),
+                Figure::Power(by_power.power),
+                Figure::Power(limit.value),
+                by_power.power <= limit.value,
+                format!("{} needs {} of {} at the motor", by_power.work.word(), by_power.power, limit.value),
+            )),
+        }
+    }
+}
+
+fn judge(rule: &'static str, asked: Figure, offered: Figure, enough: bool, words: String) -> Finding {
+    let verdict = if enough { Verdict::Fits } else { Verdict::Refused };
+    let finding = Finding::new(rule, verdict, asked, offered).because(words);
+    if enough {
+        finding
+    } else {
+        finding.unless("a smaller depth of cut than this plan's least, or a stronger spindle")
+    }
+}

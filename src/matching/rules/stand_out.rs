@@ -1,0 +1,100 @@
+//! Does the piece reach out far enough, and how often must the headstock grip again?
+
+use super::prelude::*;
+use crate::model::machine::ModeKind;
+use crate::planning::cycle;
+use crate::quantity::Length;
+
+/// Stroke in a guide bushing, stick-out of a collet, against the length of the piece with its cut-off.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct StandOut;
+
+const DOC: Doc = Doc {
+    question: "does one stroke, or the stick-out of the collet, reach the whole piece?",
+    what: "length + cut-off width + gap to the nose, against the stroke (guided, with re-grips) or the stick-out (collet, supported)",
+    why: "beyond a stroke the headstock must open, go back and grip again: it costs seconds and leaves a witness on the surface; out of a collet nothing reaches further",
+    source: "geometry; a witness below 20 um of tolerance is common practice, no source",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for StandOut {
+    fn name(&self) -> &'static str {
+        "stand-out"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let reach = case.plan.blank.reach;
+        if case.task.mode.kind == ModeKind::Guided {
+            guided(self.name(), case, reach, out);
+            return;
+        }
+        let Some(limit) = case.task.mode.stick_out else {
+            out.push(not_stated(self.name(), Figure::Length(reach), "the stick-out of this mode"));
+            return;
+        };
+        let fits = reach <= limit.value;
+        let verdict = if fits { Verdict::Fits } else { Verdict::Refused };
+        let finding = Finding::new(self.name(), verdict, Figure::Length(reach), Figure::Length(limit.value));
+        let words = format!(
+            "{} of piece, {} of cut-off and the gap to the nose stand out {reach} of {}",
+            case.task.view.length, case.plan.blank.cut_off_width, limit.value
+        );
+        out.push(if fits {
+            finding.because(words).at([limit.place])
+        } else {
+            finding
+                .because(words)
+                .unless(format!("a stick-out of {reach}, or a guide bushing"))
+                .at([limit.place, case.task.view.part.length.place])
+        });
+    }
+}
+
+fn guided(rule: &'static str, case: &Case, reach: Length, out: &mut Vec<Finding>) {
+    let Some(stroke) = case.task.mode.stroke else {
+        out.push(not_stated(rule, Figure::Length(reach), "the headstock stroke"));
+        return;
+    };
+    let re_grips = cycle::re_grips(case.task, &case.plan.blank);
+    if re_grips == 0 {
+        out.push(
+            Finding::new(rule, Verdict::Fits, Figure::Length(reach), Figure::Length(stroke.value))
+                .because(format!("{reach} within one stroke of {}", stroke.value))
+                .at([stroke.place]),
+        );
+        return;
+    }
+    let tight = case
+        .plan
+        .capabilities
+        .iter()
+        .filter(|c| c.tolerance < Length::um(case.task.thresholds.re_grip_witness_um))
+        .filter(|c| {
+            let f = &case.task.view.part.features[c.feature];
+            matches!(&f.kind, Kind::Turn(t) if t.zone.length() + case.plan.blank.cut_off_width > stroke.value)
+        })
+        .min_by(|a, b| a.tolerance.total_cmp(&b.tolerance));
+    let finding = Finding::new(rule, Verdict::Warns, Figure::Length(reach), Figure::Length(stroke.value))
+        .at([stroke.place, case.task.view.part.length.place]);
+    out.push(match tight {
+        Some(c) => Finding { verdict: Verdict::Refused, ..finding }
+            .about(c.feature)
+            .because(format!(
+                "`{}` holds {} and is longer than one stroke of {}: a re-grip leaves a witness on it",
+                name(case, c.feature),
+                c.tolerance,
+                stroke.value
+            ))
+            .unless(format!("a stroke of {reach}")),
+        None => finding
+            .because(format!(
+                "{reach} needs {re_grips} re-grip{} with a stroke of {}: each costs time and must fall between surfaces",
+                if re_grips == 1 { "" } else { "s" },
+                stroke.value
+            ))
+            .unless(format!("a stroke of {reach}")),
+    });
+}

@@ -1,0 +1,61 @@
+//! Is the bar good enough for what holds it?
+
+use super::prelude::*;
+use crate::model::machine::{Bushing, ModeKind};
+
+/// The grade of the bar that the spec asks for against the poorest that the mode takes.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct StockGrade;
+
+const DOC: Doc = Doc {
+    question: "does the mode take bar of this grade?",
+    what: "the IT grade of the bar's diameter against the poorest that the mode states",
+    why: "in a guide bushing the bar is the slideway: poor bar jams or rattles; a collet takes drawn bar",
+    source: "EN 10278 classes by finish, read; which mode takes which is stated by the machine",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for StockGrade {
+    fn name(&self) -> &'static str {
+        "stock-grade"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let grade = case.plan.blank.grade;
+        let mode = case.task.mode;
+        let Some(poorest) = mode.stock else {
+            out.push(not_stated(self.name(), Figure::Grade(grade), "the poorest bar grade of this mode"));
+            return;
+        };
+        let asked = Figure::Grade(grade);
+        let offered = Figure::Grade(poorest.value);
+        if grade <= poorest.value {
+            out.push(
+                Finding::new(self.name(), Verdict::Fits, asked, offered)
+                    .because(format!("h{grade} bar; {} takes up to h{}", mode.kind.word(), poorest.value))
+                    .at([poorest.place]),
+            );
+            return;
+        }
+        // A bushing that adjusts itself follows drawn bar one grade poorer (common practice, no source).
+        let follows = mode.kind == ModeKind::Guided
+            && mode.bushing.is_some_and(|b| b.value == Bushing::SelfAdjusting)
+            && grade == poorest.value + 1;
+        let verdict = if follows { Verdict::Warns } else { Verdict::Refused };
+        let place = case.task.view.part.stock.as_ref().map(|s| s.place);
+        out.push(
+            Finding::new(self.name(), verdict, asked, offered)
+                .because(format!(
+                    "the spec asks for h{grade} bar; {} takes h{} at the poorest",
+                    mode.kind.word(),
+                    poorest.value
+                ))
+                .unless(format!("bar of h{}, ground or drawn to it", poorest.value))
+                .at([poorest.place])
+                .at(place),
+        );
+    }
+}

@@ -1,0 +1,88 @@
+//! Does any method make the thread?
+
+use super::prelude::*;
+use crate::model::machine::AddedMethod;
+use crate::planning::operation::GapReason;
+
+/// Methods of threading.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct ThreadMethod;
+
+const DOC: Doc = Doc {
+    question: "does any method on this machine make the thread?",
+    what: "whirling where a head is at hand; single-pointing for threads up to 0.65 of the pitch deep; tapping for internal threads; refused only when every method fails",
+    why: "a deep screw thread single-pointed takes forty passes and bends the work; a shallow one can always be single-pointed, at the price of time",
+    source: "common practice, no source",
+    trips: "",
+    passes: "",
+};
+
+impl Rule for ThreadMethod {
+    fn name(&self) -> &'static str {
+        "thread-method"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        for gap in &case.plan.gaps {
+            if let GapReason::ThreadMethod { depth_over_pitch } = gap.reason {
+                let heads = case.task.machine.options.iter().filter(|o| o.method == Some(AddedMethod::Whirling));
+                let remedy = heads.min_by_key(|o| o.price.map(|p| p.value.to_units() as u64)).map_or_else(
+                    || "a machine with a whirling head".to_owned(),
+                    |o| {
+                        let code = case.task.shop.currency.code();
+                        let price = o
+                            .price
+                            .map(|p| format!(", {} {code}", crate::quantity::print::thousands(p.value.to_units())));
+                        format!("`{}`{}", o.name, price.unwrap_or_default())
+                    },
+                );
+                out.push(
+                    Finding::new(self.name(), Verdict::Refused, Figure::Number(depth_over_pitch), Figure::Number(case.task.thresholds.shallow_thread))
+                        .at_most()
+                        .about(gap.feature)
+                        .at([case.task.view.part.features[gap.feature].place])
+                        .because(format!(
+                            "`{}` is {depth_over_pitch:.2} of its pitch deep, more than single-pointing makes ({}), and no whirling head is at hand",
+                            name(case, gap.feature), case.task.thresholds.shallow_thread
+                        ))
+                        .unless(remedy),
+                );
+            }
+        }
+        for thread in &case.plan.threads {
+            let others: Vec<String> =
+                thread.others.iter().map(|(w, t)| format!("{} would take {t}", w.word())).collect();
+            let others = if others.is_empty() { String::new() } else { format!("; {}", others.join(", ")) };
+            out.push(
+                Finding::new(
+                    self.name(),
+                    Verdict::Fits,
+                    Figure::Words("a method".into()),
+                    Figure::Words(thread.method.word().into()),
+                )
+                .about(thread.feature)
+                .because(format!(
+                    "`{}`: {} in {}{others}",
+                    name(case, thread.feature),
+                    thread.method.word(),
+                    thread.time
+                )),
+            );
+            if let Some((needed, offered)) = thread.tap_room
+                && offered < needed
+            {
+                out.push(
+                    Finding::new(self.name(), Verdict::Warns, Figure::Length(needed), Figure::Length(offered))
+                        .about(thread.feature)
+                        .because(format!(
+                            "`{}`: the tap's lead wants {needed} below the thread, the hole leaves {offered}",
+                            name(case, thread.feature)
+                        ))
+                        .unless("a bottoming tap, or a deeper hole"),
+                );
+            }
+        }
+    }
+}

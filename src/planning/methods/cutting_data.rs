@@ -1,0 +1,198 @@
+//! Speeds, feeds and depths: from the material table and the finish wanted, within what the machine can turn.
+//!
+//! The feeds and depths of roughing are common practice, no source; the finish feed follows the ideal roughness.
+
+use super::super::Task;
+use crate::formulas::{FormulaError, cutting, drilling};
+use crate::model::machine::Side;
+use crate::quantity::{Angle, Feed, Force, Length, Power, RotationalSpeed, Torque, Velocity};
+
+/// Speed that a drive without a stated limit is planned with; a rule reports what is not stated.
+const UNSTATED_CAP: RotationalSpeed = RotationalSpeed::rpm(6000.0);
+
+/// The cutting data of one turning cut.
+#[derive(Clone, Copy, Debug)]
+pub struct Cut {
+    pub speed: Velocity,
+    pub cap: RotationalSpeed,
+    pub feed: Feed,
+    /// Radial depth of a pass.
+    pub depth: Length,
+    pub passes: u32,
+    pub force: Force,
+    pub power: Power,
+    pub torque: Torque,
+}
+
+/// The cap of a work spindle.
+pub fn cap(task: &Task, side: Side) -> RotationalSpeed {
+    task.speed_cap(side).unwrap_or(UNSTATED_CAP)
+}
+
+/// The nose radius of a tool on work of this diameter: 0.2 mm on small work, else 0.4 mm.
+pub fn nose_radius(dia: Length) -> Length {
+    if dia < Length::mm(6.0) { Length::mm(0.2) } else { Length::mm(0.4) }
+}
+
+/// Feed of roughing: 2 % of the diameter, 0.03 to 0.25 mm; a fifth less in heat-resistant and stainless material.
+pub fn rough_feed(task: &Task, dia: Length) -> Feed {
+    let tough = matches!(task.view.part.material.iso_513, 'M' | 'S');
+    let feed = (0.02 * dia.to_mm()).clamp(0.03, 0.25);
+    Feed::mm_per_rev(if tough { 0.8 * feed } else { feed })
+}
+
+/// Feed of finishing for a roughness, never above the roughing feed nor 0.2 mm, never below 0.01 mm (minimum chip).
+pub fn finish_feed(task: &Task, dia: Length, ra: Option<Length>) -> Feed {
+    let ra = ra.unwrap_or(Length::um(3.2));
+    let by_finish = cutting::feed_for_ra(ra, nose_radius(dia));
+    let most = rough_feed(task, dia).min(Feed::mm_per_rev(0.2));
+    by_finish.min(most).max(Feed::mm_per_rev(0.01))
+}
+
+/// The cutting force of a turning pass with the cautious end of the material's force and a worn edge.
+///
+/// # Errors
+/// [`FormulaError`] where depth or feed lies outside the formula's range.
+pub fn turning_force(task: &Task, depth: Length, feed: Feed) -> Result<Force, FormulaError> {
+    let m = &task.view.part.material;
+    cutting::cutting_force(m.kc11_n_mm2.high, m.mc, depth, feed, Angle::deg(90.0), task.thresholds.worn_edge)
+}
+
+/// The cut that takes a diameter down to another: as many passes as power, torque and the depth limit ask for.
+///
+/// # Errors
+/// [`FormulaError`] where a figure lies outside a formula's range.
+pub fn turning_cut(
+    task: &Task,
+    side: Side,
+    from: Length,
+    to: Length,
+    feed: Feed,
+    deepest: Length,
+) -> Result<Cut, FormulaError> {
+    let speed = task.view.part.material.turning_speed.typical;
+    let spindle = match side {
+        Side::Main => Some(&task.machine.main),
+        Side::Sub => task.machine.sub.as_ref().map(|s| &s.spindle),
+    };
+    let total = ((from - to) / 2.0).max(Length::mm(0.01));
+    let mut passes = libm::ceil(total / deepest - 1e-9).max(1.0);
+    loop {
+        let depth = total / passes;
+        let force = turning_force(task, depth, feed)?;
+        let power = cutting::cutting_power(force, speed) / task.thresholds.efficiency;
+        let torque = cutting::turning_torque(force, from);
+        let too_much = spindle
+            .is_some_and(|s| s.power.is_some_and(|p| power > p.value) || s.torque.is_some_and(|t| torque > t.value));
+        if !too_much || passes >= 40.0 {
+            let passes = passes as u32;
+            return Ok(Cut { speed, cap: cap(task, side), feed, depth, passes, force, power, torque });
+        }
+        passes += 1.0;
+    }
+}
+
+/// The drilling speed of a diameter, the feed a revolution, and the speed that the drive can turn.
+#[derive(Clone, Copy, Debug)]
+pub struct DrillCut {
+    /// What the material wants.
+    pub wanted: RotationalSpeed,
+    pub speed: RotationalSpeed,
+    pub feed: Feed,
+    pub thrust: Force,
+    pub torque: Torque,
+}
+
+/// What limits an axial drill at a work spindle: the grip against its thrust, torque and power of the spindle.
+#[derive(Clone, Copy, Debug)]
+pub struct DrillLimits {
+    pub push: Option<Force>,
+    pub torque: Option<Torque>,
+    pub power: Option<Power>,
+}
+
+impl DrillLimits {
+    /// The limits of a work spindle.
+    pub fn of(task: &Task, side: Side) -> DrillLimits {
+        let t = task.thresholds;
+        let (clamp, spindle) = match side {
+            Side::Main => (task.mode.clamp, Some(&task.machine.main)),
+            Side::Sub => {
+                let sub = task.machine.sub.as_ref();
+                (sub.and_then(|s| s.clamp), sub.map(|s| &s.spindle))
+            }
+        };
+        DrillLimits {
+            push: clamp.map(|c| c.value * t.clamp_friction / t.push_safety),
+            torque: spindle.and_then(|s| s.torque).map(|q| q.value),
+            power: spindle.and_then(|s| s.power).map(|p| p.value * t.efficiency),
+        }
+    }
+}
+
+/// The cut of an axial drill: where grip, torque or power bind, the feed falls, to a fifth at the least.
+///
+/// # Errors
+/// [`FormulaError`] where the diameter lies outside a formula's range.
+pub fn axial_cut(task: &Task, dia: Length, side: Side) -> Result<DrillCut, FormulaError> {
+    let full = drill_cut(task, dia, Some(cap(task, side)))?;
+    within_limits(task, dia, side, full, 1.0)
+}
+
+/// The cut of a drill that opens a first hole of half its diameter: four tenths of the thrust are left.
+///
+/// # Errors
+/// [`FormulaError`] where the diameter lies outside a formula's range.
+pub fn opened_cut(task: &Task, dia: Length, side: Side, full: DrillCut) -> Result<DrillCut, FormulaError> {
+    within_limits(task, dia, side, full, 0.4)
+}
+
+fn within_limits(
+    task: &Task,
+    dia: Length,
+    side: Side,
+    full: DrillCut,
+    thrust_share: f64,
+) -> Result<DrillCut, FormulaError> {
+    let limits = DrillLimits::of(task, side);
+    let m = &task.view.part.material;
+    let mut cut = full;
+    for share in [1.0, 0.8, 0.65, 0.5, 0.4, 0.3, 0.25, 0.2] {
+        let feed = full.feed * share;
+        cut = DrillCut {
+            feed,
+            thrust: drilling::thrust(m.kc11_n_mm2.high, m.mc, dia, feed, task.thresholds.worn_edge)? * thrust_share,
+            torque: drilling::torque(m.kc11_n_mm2.high, m.mc, dia, feed, task.thresholds.worn_edge)?,
+            ..full
+        };
+        let power = Power::kw(cut.torque.to_nm() * cut.speed.to_rpm() / 9549.0);
+        let holds = limits.push.is_none_or(|p| cut.thrust <= p)
+            && limits.torque.is_none_or(|t| cut.torque <= t)
+            && limits.power.is_none_or(|p| power <= p);
+        if holds {
+            break;
+        }
+    }
+    Ok(cut)
+}
+
+/// Feed of a solid-carbide drill: 1.5 % of the diameter, 0.8 % in heat-resistant material (common practice, no source).
+///
+/// # Errors
+/// [`FormulaError`] where the diameter lies outside a formula's range.
+pub fn drill_cut(task: &Task, dia: Length, drive: Option<RotationalSpeed>) -> Result<DrillCut, FormulaError> {
+    let m = &task.view.part.material;
+    let share = if m.iso_513 == 'S' { 0.008 } else { 0.015 };
+    let feed = Feed::mm_per_rev((share * dia.to_mm()).clamp(0.004, 0.25));
+    let wanted = cutting::spindle_speed(m.drilling_speed.typical, dia)?;
+    let speed = drive.map_or(wanted, |cap| wanted.min(cap));
+    let thrust = drilling::thrust(m.kc11_n_mm2.high, m.mc, dia, feed, task.thresholds.worn_edge)?;
+    let torque = drilling::torque(m.kc11_n_mm2.high, m.mc, dia, feed, task.thresholds.worn_edge)?;
+    Ok(DrillCut { wanted, speed, feed, thrust, torque })
+}
+
+/// Milling with a small end mill: feed a tooth 0.8 % of its diameter (common practice, no source), two or three teeth by
+/// size; the removal rate that follows from a full-width cut of half the diameter.
+pub fn milling_speed(task: &Task, dia: Length) -> Result<RotationalSpeed, FormulaError> {
+    cutting::spindle_speed(task.view.part.material.drilling_speed.typical, dia)
+}

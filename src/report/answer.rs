@@ -1,0 +1,404 @@
+//! The answer to an inquiry as data.
+
+use crate::costing::PieceCost;
+use crate::matching::ranking::{Judged, OtherEnd, Purchase};
+use crate::matching::{By, Figure, Finding, Ranking, Row, Standing, Verdict};
+use crate::model::machine::{Machine, Side};
+use crate::model::part::{BarShape, Part};
+use crate::model::shop::Shop;
+use crate::planning::setup::Setup;
+use crate::planning::{Plan, blank::Blank, deflection};
+use crate::quantity::Time;
+use crate::tables::cautions;
+use crate::tables::thresholds::Thresholds;
+use serde::Serialize;
+
+/// A figure with its unit, and as it is printed.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FigureAnswer {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub value: Option<f64>,
+    pub unit: &'static str,
+    pub text: String,
+}
+
+impl From<&Figure> for FigureAnswer {
+    fn from(f: &Figure) -> FigureAnswer {
+        FigureAnswer { value: f.value(), unit: f.unit(), text: f.to_string() }
+    }
+}
+
+/// One reason.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Reason {
+    pub rule: &'static str,
+    pub verdict: Verdict,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub feature: Option<String>,
+    pub asked: FigureAnswer,
+    pub offered: FigureAnswer,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub margin: Option<FigureAnswer>,
+    pub reason: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub remedy: Option<String>,
+}
+
+impl Reason {
+    fn new(part: &Part, f: &Finding) -> Reason {
+        Reason {
+            rule: f.rule,
+            verdict: f.verdict,
+            feature: f.feature.map(|i| part.features[i].name.clone()),
+            asked: (&f.asked).into(),
+            offered: (&f.offered).into(),
+            margin: f.margin.as_ref().map(FigureAnswer::from),
+            reason: f.reason.clone().into_owned(),
+            remedy: f.remedy.clone(),
+        }
+    }
+}
+
+/// The cost of a piece at one quantity, by kind, in the shop's currency.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CostAnswer {
+    pub quantity: u64,
+    pub cost: f64,
+    pub price: f64,
+    pub material: f64,
+    pub machine: f64,
+    pub setting: f64,
+    pub operator: f64,
+    pub tools: f64,
+    pub special_collet: f64,
+    pub scrap: f64,
+    pub order_hours: f64,
+}
+
+impl From<&PieceCost> for CostAnswer {
+    fn from(c: &PieceCost) -> CostAnswer {
+        CostAnswer {
+            quantity: c.quantity,
+            cost: c.cost.to_units(),
+            price: c.price.to_units(),
+            material: c.material.to_units(),
+            machine: c.machine.to_units(),
+            setting: c.setting.to_units(),
+            operator: c.operator.to_units(),
+            tools: c.tools.to_units(),
+            special_collet: c.collet.to_units(),
+            scrap: c.scrap.to_units(),
+            order_hours: c.order_time.to_hours(),
+        }
+    }
+}
+
+/// One line of a setup.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SetupLine {
+    pub what: String,
+    pub minutes: f64,
+    pub reason: String,
+}
+
+/// One operation of the plan.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct OperationAnswer {
+    pub work: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub feature: Option<String>,
+    pub spindle: &'static str,
+    pub tool: &'static str,
+    /// `cross 2`, or nothing where the tool finds no place.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
+    pub speed_rpm: f64,
+    pub feed_mm_per_rev: f64,
+    pub passes: u32,
+    pub count: u32,
+    pub cutting_s: f64,
+    pub moving_s: f64,
+}
+
+/// The stock to buy.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StockAnswer {
+    pub text: String,
+    pub size_mm: f64,
+    pub grade: u8,
+    pub bar_length_mm: f64,
+    pub remnant_mm: f64,
+    pub pieces_per_bar: u32,
+    pub kg_per_piece: f64,
+}
+
+impl StockAnswer {
+    fn new(blank: &Blank) -> StockAnswer {
+        let shape = match blank.shape {
+            BarShape::Round => "round",
+            BarShape::Hex => "hexagonal",
+            BarShape::Square => "square",
+            BarShape::Tube => "tube",
+            BarShape::Profile => "profile",
+        };
+        StockAnswer {
+            text: format!("{shape} {} h{}", blank.size, blank.grade),
+            size_mm: blank.size.to_mm(),
+            grade: blank.grade,
+            bar_length_mm: blank.length.to_mm(),
+            remnant_mm: blank.remnant.to_mm(),
+            pieces_per_bar: blank.pieces,
+            kg_per_piece: blank.mass.to_kg(),
+        }
+    }
+}
+
+/// An attachment to buy.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PurchaseAnswer {
+    pub attachment: String,
+    pub count: u32,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub price: Option<f64>,
+}
+
+impl From<&Purchase> for PurchaseAnswer {
+    fn from(p: &Purchase) -> PurchaseAnswer {
+        PurchaseAnswer { attachment: p.name.clone(), count: p.count, price: p.price.map(|m| m.to_units()) }
+    }
+}
+
+/// The other end made first, in short.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct OtherEndAnswer {
+    pub end: &'static str,
+    pub verdict: Verdict,
+    pub cycle_s: f64,
+    pub cost: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reason: Option<String>,
+}
+
+impl From<&OtherEnd> for OtherEndAnswer {
+    fn from(o: &OtherEnd) -> OtherEndAnswer {
+        OtherEndAnswer {
+            end: o.end.word(),
+            verdict: o.verdict,
+            cycle_s: o.cycle.to_s(),
+            cost: o.cost.to_units(),
+            reason: o.reason.clone(),
+        }
+    }
+}
+
+/// The parts of a cycle.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CycleAnswer {
+    pub total_s: f64,
+    pub low_s: f64,
+    pub high_s: f64,
+    pub main_s: f64,
+    pub sub_s: f64,
+    pub hand_over_s: f64,
+    pub bar_change_s: f64,
+    pub re_grips: u32,
+    pub contingency_s: f64,
+    pub cutting_s: f64,
+}
+
+/// One machine in one mode.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RowAnswer {
+    pub machine: String,
+    pub machine_title: String,
+    pub mode: &'static str,
+    /// What the mode states of itself, where it does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mode_roundness_um: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mode_runout_um: Option<f64>,
+    pub first_end: &'static str,
+    pub standing: Standing,
+    pub verdict: Verdict,
+    pub setup_min: f64,
+    pub setup: Vec<SetupLine>,
+    pub mode_change_min: f64,
+    /// Which of several like machines, counted from 1, it starts from.
+    pub machine_number: usize,
+    pub cycle: CycleAnswer,
+    pub cost: CostAnswer,
+    pub costs: Vec<CostAnswer>,
+    pub stock: StockAnswer,
+    pub slenderness: f64,
+    pub purchases: Vec<PurchaseAnswer>,
+    /// Of a row with purchases: what is refused without them.
+    pub without_purchase: Vec<Reason>,
+    pub reasons: Vec<Reason>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub other_end: Option<OtherEndAnswer>,
+    pub operations: Vec<OperationAnswer>,
+    /// The hour rate is not stated in the shop file: the mean of the others was taken.
+    pub rate_assumed: bool,
+}
+
+/// A caution.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CautionAnswer {
+    pub topic: String,
+    pub text: String,
+}
+
+/// The whole answer about one part.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RankAnswer {
+    pub schema: u32,
+    pub part: String,
+    pub title: String,
+    pub material: String,
+    pub shop: String,
+    pub currency: String,
+    pub quantity: u64,
+    pub repeat: bool,
+    pub ranked_by: &'static str,
+    pub rows: Vec<RowAnswer>,
+    /// Machines that could not be reckoned with.
+    pub failed: Vec<String>,
+    pub cautions: Vec<CautionAnswer>,
+    pub notes: Vec<String>,
+}
+
+impl RankAnswer {
+    /// Whether any row can be made with what the shop owns or could buy.
+    pub fn anything_fits(&self) -> bool {
+        self.rows.iter().any(|r| r.standing != Standing::Refused)
+    }
+}
+
+/// Turns a ranking into an answer.
+pub fn answer(part: &Part, machines: &[Machine], shop: &Shop, ranking: &Ranking, by: By) -> RankAnswer {
+    let thresholds = Thresholds::with(&shop.thresholds);
+    let mut notes = vec![format!(
+        "Estimates without the shop's own records: a cycle may be {} % shorter or {} % longer. Rates, prices and times come from the shop file.",
+        thresholds.low_band_percent, thresholds.high_band_percent
+    )];
+    if ranking.rows.iter().any(|r| r.rate_assumed) {
+        notes.push(
+            "A machine without an hour rate in the shop file is reckoned with the mean of the others.".to_owned(),
+        );
+    }
+    let cautions = crate::matching::cautions::keys(part, machines, &ranking.rows)
+        .into_iter()
+        .filter_map(cautions::get)
+        .map(|c| CautionAnswer { topic: c.topic.clone(), text: c.text.clone() })
+        .collect();
+    RankAnswer {
+        schema: super::SCHEMA,
+        part: part.name.clone(),
+        title: part.title.clone(),
+        material: part.material.name.clone(),
+        shop: shop.name.clone(),
+        currency: shop.currency.code().to_owned(),
+        quantity: ranking.quantity,
+        repeat: part.repeat,
+        ranked_by: match by {
+            By::Cost => "cost",
+            By::Setup => "setup",
+            By::Cycle => "cycle",
+        },
+        rows: ranking.rows.iter().map(|r| row(part, &machines[r.machine], r, &thresholds)).collect(),
+        failed: ranking
+            .failed
+            .iter()
+            .map(|(m, mode, e)| format!("{}, {}: {e}", machines[*m].name, mode.word()))
+            .collect(),
+        cautions,
+        notes,
+    }
+}
+
+fn row(part: &Part, machine: &Machine, r: &Row, t: &Thresholds) -> RowAnswer {
+    let Judged { plan, findings, verdict, costs } = &r.judged;
+    let stated = machine.mode(r.mode);
+    RowAnswer {
+        machine: machine.name.clone(),
+        machine_title: machine.title.clone(),
+        mode: r.mode.word(),
+        mode_roundness_um: stated.and_then(|m| m.roundness).map(|q| q.value.to_um()),
+        mode_runout_um: stated.and_then(|m| m.runout).map(|q| q.value.to_um()),
+        first_end: plan.first.word(),
+        standing: r.standing,
+        verdict: *verdict,
+        setup_min: plan.setup.total.to_minutes(),
+        setup: setup_lines(&plan.setup),
+        mode_change_min: plan.setup.mode_change.to_minutes(),
+        machine_number: plan.setup.machine + 1,
+        cycle: cycle(plan, t),
+        cost: (&r.cost).into(),
+        costs: costs.iter().map(CostAnswer::from).collect(),
+        stock: StockAnswer::new(&plan.blank),
+        slenderness: deflection::slenderness(part),
+        purchases: r.purchases.iter().map(PurchaseAnswer::from).collect(),
+        without_purchase: r.without.iter().map(|f| Reason::new(part, f)).collect(),
+        reasons: findings.iter().map(|f| Reason::new(part, f)).collect(),
+        other_end: r.other_end.as_ref().map(OtherEndAnswer::from),
+        operations: operations(part, machine, plan),
+        rate_assumed: r.rate_assumed,
+    }
+}
+
+fn setup_lines(setup: &Setup) -> Vec<SetupLine> {
+    let line = |l: &crate::planning::setup::Line| SetupLine {
+        what: l.what.clone().into_owned(),
+        minutes: l.time.to_minutes(),
+        reason: l.reason.clone().into_owned(),
+    };
+    setup.lines.iter().filter(|l| l.time > Time::ZERO).map(line).collect()
+}
+
+fn cycle(plan: &Plan, t: &Thresholds) -> CycleAnswer {
+    let c = &plan.cycle;
+    let total = c.total.to_s();
+    CycleAnswer {
+        total_s: total,
+        low_s: total * (1.0 - t.low_band_percent / 100.0),
+        high_s: total * (1.0 + t.high_band_percent / 100.0),
+        main_s: c.main.to_s(),
+        sub_s: c.sub.to_s(),
+        hand_over_s: c.tie.to_s(),
+        bar_change_s: c.bar_change.to_s(),
+        re_grips: c.re_grips,
+        contingency_s: c.contingency.to_s(),
+        cutting_s: c.cutting.to_s(),
+    }
+}
+
+fn operations(part: &Part, machine: &Machine, plan: &Plan) -> Vec<OperationAnswer> {
+    plan.operations
+        .iter()
+        .zip(&plan.cycle.sides)
+        .map(|(op, side)| {
+            let placed = plan.assignment.placed.get(op.tool).and_then(Option::as_ref);
+            let place = placed.map(|p| {
+                let row = &plan.assignment.rows[p.row];
+                let kind = if row.pocket { "pocket " } else { "" };
+                format!("{} {kind}{}", machine.carriers[row.carrier].name, p.place)
+            });
+            OperationAnswer {
+                work: op.work.word(),
+                feature: op.feature.map(|f| part.features[f].name.clone()),
+                spindle: match side {
+                    Side::Main => "main",
+                    Side::Sub => "sub",
+                },
+                tool: plan.tools[op.tool].kind.word(),
+                place,
+                speed_rpm: op.speed.to_rpm(),
+                feed_mm_per_rev: op.feed.to_mm_per_rev(),
+                passes: op.passes,
+                count: op.count,
+                cutting_s: op.cutting.to_s(),
+                moving_s: op.moving.to_s(),
+            }
+        })
+        .collect()
+}

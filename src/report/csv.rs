@@ -1,0 +1,88 @@
+//! Comma-separated values after RFC 4180: one row a machine and mode.
+
+use super::answer::RankAnswer;
+
+/// The columns of the ranking; their names and order are kept between versions.
+pub const COLUMNS: &[&str] = &[
+    "part",
+    "rank",
+    "machine",
+    "mode",
+    "first_end",
+    "standing",
+    "verdict",
+    "setup_min",
+    "cycle_s",
+    "quantity",
+    "cost",
+    "price",
+    "currency",
+    "stock",
+    "to_buy",
+    "reason",
+];
+
+/// Rankings as CSV with a head line, one line for each row and order quantity.
+pub fn ranking(answers: &[RankAnswer]) -> String {
+    let mut out = COLUMNS.join(",");
+    out.push_str("\r\n");
+    for answer in answers {
+        for (i, row) in answer.rows.iter().enumerate() {
+            let first = row.reasons.first();
+            let bought: Vec<String> = row.purchases.iter().map(|p| format!("{} x {}", p.count, p.attachment)).collect();
+            for cost in &row.costs {
+                let fields = [
+                    answer.part.clone(),
+                    (i + 1).to_string(),
+                    row.machine.clone(),
+                    row.mode.to_owned(),
+                    row.first_end.to_owned(),
+                    standing(row.standing).to_owned(),
+                    row.verdict.word().to_owned(),
+                    format!("{:.1}", row.setup_min),
+                    format!("{:.2}", row.cycle.total_s),
+                    cost.quantity.to_string(),
+                    format!("{:.4}", cost.cost),
+                    format!("{:.4}", cost.price),
+                    answer.currency.clone(),
+                    row.stock.text.clone(),
+                    bought.join("; "),
+                    first.map(|r| r.reason.clone()).unwrap_or_default(),
+                ];
+                out.push_str(&fields.iter().map(|f| field(f)).collect::<Vec<_>>().join(","));
+                out.push_str("\r\n");
+            }
+        }
+    }
+    out
+}
+
+fn standing(standing: crate::matching::Standing) -> &'static str {
+    use crate::matching::Standing;
+    match standing {
+        Standing::Owned => "owned",
+        Standing::NotStated => "not stated",
+        Standing::WithPurchase => "with purchase",
+        Standing::Refused => "refused",
+    }
+}
+
+/// A field, quoted where it must be; a leading formula sign is defused, since spreadsheets run what they open.
+fn field(text: &str) -> String {
+    let risky = text.starts_with(['=', '+', '@', '\t']) || (text.starts_with('-') && text.parse::<f64>().is_err());
+    let text = if risky { format!("'{text}") } else { text.to_owned() };
+    if text.contains([',', '"', '\n', '\r']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fields_are_quoted_and_defused() {
+        assert_eq!(field("a,b"), "\"a,b\"");
+        assert_eq!(field("say \"h9\""), "\"say \"\"h9\"\"\"");
+        assert_eq!(field("=1+1"), "'=1+1");
+        assert_eq!(field("-3.5"), "-3.5");
+    }
+}

@@ -1,0 +1,251 @@
+//! The ranking for people.
+
+use super::answer::{RankAnswer, Reason, RowAnswer};
+use super::text::{self, Style, head, minutes, money, number, seconds, wrapped};
+use crate::matching::{Standing, Verdict};
+use comfy_table::Cell;
+
+/// How much of the reasons is printed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Detail {
+    /// Refusals, warnings, and the nearest margins of what fits.
+    Deciding,
+    /// Every finding.
+    All,
+}
+
+/// The whole ranking as text.
+pub fn text(answer: &RankAnswer, detail: Detail, style: Style) -> String {
+    let mut out = String::new();
+    let order = if answer.repeat { "repeat order" } else { "first order" };
+    let title = format!("{}: {}, {}", answer.part, answer.title, answer.material);
+    out.push_str(&style.bold(&title));
+    out.push('\n');
+    out.push_str(&format!(
+        "{} of {}, at {}; ranked by {}\n",
+        order,
+        crate::quantity::print::thousands(answer.quantity as f64),
+        answer.shop,
+        answer.ranked_by
+    ));
+    let groups = [
+        (Standing::Owned, "With what the shop owns"),
+        (Standing::NotStated, "Not stated: the machine spec leaves something unsaid that decides"),
+        (Standing::WithPurchase, "Only with attachments to buy"),
+        (Standing::Refused, "Refused"),
+    ];
+    for (standing, words) in groups {
+        let rows: Vec<(usize, &RowAnswer)> =
+            answer.rows.iter().enumerate().filter(|(_, r)| r.standing == standing).collect();
+        if rows.is_empty() {
+            continue;
+        }
+        out.push_str(&format!("\n{}\n", style.bold(words)));
+        out.push_str(&match standing {
+            Standing::Refused => refused(&rows, style),
+            _ => possible(&rows, answer, style),
+        });
+    }
+    if !answer.anything_fits() {
+        out.push_str(&format!("\n{}\n", style.bold("No machine of the shop makes this part.")));
+    }
+    for (i, row) in answer.rows.iter().enumerate().filter(|(_, r)| r.standing != Standing::Refused) {
+        out.push('\n');
+        out.push_str(&reasons(i, row, answer, detail, style));
+    }
+    if detail == Detail::All {
+        for (i, row) in answer.rows.iter().enumerate().filter(|(_, r)| r.standing == Standing::Refused) {
+            out.push('\n');
+            out.push_str(&reasons(i, row, answer, detail, style));
+        }
+    }
+    for failed in &answer.failed {
+        out.push_str(&format!("\ncould not be reckoned: {failed}\n"));
+    }
+    out.push_str(&closing(answer, style));
+    out
+}
+
+/// Cautions and notes at the end of every answer.
+pub fn closing(answer: &RankAnswer, style: Style) -> String {
+    let mut out = format!("\n{}\n", style.bold("Cautions"));
+    for c in &answer.cautions {
+        out.push_str(&wrapped(&format!("{}: {}", c.topic, c.text), style.width.into(), "  "));
+        out.push('\n');
+    }
+    let manual = "The machine's manual, local codes and the competent person decide.";
+    out.push_str(&wrapped(manual, style.width.into(), "  "));
+    out.push('\n');
+    out.push('\n');
+    for note in &answer.notes {
+        out.push_str(&style.dim(&wrapped(note, style.width.into(), "")));
+        out.push('\n');
+    }
+    out
+}
+
+fn possible(rows: &[(usize, &RowAnswer)], answer: &RankAnswer, style: Style) -> String {
+    let mut table = text::table(style);
+    let mut titles = vec![
+        head("", true),
+        head("machine", false),
+        head("mode", false),
+        head("first", false),
+        head("setup", true),
+        head("cycle", true),
+    ];
+    let quantities: Vec<u64> =
+        rows.first().map(|(_, r)| r.costs.iter().map(|c| c.quantity).collect()).unwrap_or_default();
+    // On a narrow screen only the quantity asked for.
+    let shown: Vec<u64> = if style.width < 100 && quantities.len() > 2 { vec![answer.quantity] } else { quantities };
+    for (i, q) in shown.iter().enumerate() {
+        let count = crate::quantity::print::thousands(*q as f64);
+        titles
+            .push(head(&if i == 0 { format!("{} at {count}", answer.currency) } else { format!("at {count}") }, true));
+    }
+    titles.push(head("verdict", false));
+    table.set_header(titles);
+    for (i, row) in rows {
+        let mut cells = vec![
+            number(i + 1),
+            Cell::new(&row.machine),
+            Cell::new(row.mode),
+            Cell::new(row.first_end),
+            number(minutes(row.setup_min)),
+            number(seconds(row.cycle.total_s)),
+        ];
+        for q in &shown {
+            let cost = row.costs.iter().find(|c| c.quantity == *q);
+            cells.push(number(cost.map_or_else(String::new, |c| money(c.cost))));
+        }
+        cells.push(text::verdict(row.verdict, style));
+        table.add_row(cells);
+    }
+    format!("{}\n", table.trim_fmt())
+}
+
+fn refused(rows: &[(usize, &RowAnswer)], style: Style) -> String {
+    let mut out = String::new();
+    for (_, row) in rows {
+        out.push_str(&format!("  {}, {}\n", row.machine, row.mode));
+        let refusals: Vec<&Reason> = row.reasons.iter().filter(|r| r.verdict == Verdict::Refused).collect();
+        for r in refusals.iter().take(3) {
+            out.push_str(&wrapped(&format!("{}: {}", r.rule, r.reason), style.width.into(), "      "));
+            out.push('\n');
+            if let Some(remedy) = &r.remedy {
+                out.push_str(&style.dim(&wrapped(&format!("→ {remedy}"), style.width.into(), "      ")));
+                out.push('\n');
+            }
+        }
+        if refusals.len() > 3 {
+            out.push_str(&format!("      and {} more\n", refusals.len() - 3));
+        }
+    }
+    out
+}
+
+fn reasons(i: usize, row: &RowAnswer, answer: &RankAnswer, detail: Detail, style: Style) -> String {
+    let width = usize::from(style.width);
+    let mut out = format!(
+        "{} {}\n",
+        style.bold(&format!("{}. {}, {}, {} made first:", i + 1, row.machine, row.mode, row.first_end)),
+        style.verdict(row.verdict)
+    );
+    let stock = &row.stock;
+    let facts = format!(
+        "{}; {} pieces from a {} m bar, {:.0} mm remnant, {:.1} g a piece; cycle {} to {}",
+        stock.text,
+        stock.pieces_per_bar,
+        crate::quantity::print::number(stock.bar_length_mm / 1000.0, 2),
+        stock.remnant_mm,
+        stock.kg_per_piece * 1000.0,
+        seconds(row.cycle.low_s),
+        seconds(row.cycle.high_s)
+    );
+    out.push_str(&wrapped(&facts, width, "   "));
+    out.push('\n');
+    if !row.purchases.is_empty() {
+        let bought: Vec<String> = row
+            .purchases
+            .iter()
+            .map(|p| {
+                let price = p.price.map(|m| format!(", {} {}", money(m), answer.currency)).unwrap_or_default();
+                format!("{} x `{}`{price}", p.count, p.attachment)
+            })
+            .collect();
+        out.push_str(&wrapped(&format!("to buy: {}", bought.join("; ")), width, "   "));
+        out.push('\n');
+        if let Some(without) = row.without_purchase.first() {
+            out.push_str(&wrapped(&format!("without it: {}", without.reason), width, "   "));
+            out.push('\n');
+        }
+    }
+    if let Some(other) = &row.other_end {
+        let words = match &other.reason {
+            Some(reason) => format!("{} made first is refused: {reason}", other.end),
+            None => format!(
+                "{} made first: cycle {}, {} {}",
+                other.end,
+                seconds(other.cycle_s),
+                money(other.cost),
+                answer.currency
+            ),
+        };
+        out.push_str(&wrapped(&words, width, "   "));
+        out.push('\n');
+    }
+    let deciding: Vec<&Reason> = match detail {
+        Detail::All => row.reasons.iter().collect(),
+        Detail::Deciding => row.reasons.iter().filter(|r| r.verdict != Verdict::Fits).chain(nearest(row)).collect(),
+    };
+    let mut table = text::table(style);
+    table.set_header(vec![
+        head("", false),
+        head("rule", false),
+        head("asked", true),
+        head("offered", true),
+        head("margin", true),
+        head("reason", false),
+    ]);
+    for r in deciding {
+        let mut words = r.reason.clone();
+        if let Some(remedy) = &r.remedy {
+            words.push_str(&format!(" → {remedy}"));
+        }
+        table.add_row(vec![
+            text::verdict(r.verdict, style),
+            Cell::new(r.rule),
+            number(&r.asked.text),
+            number(&r.offered.text),
+            number(r.margin.as_ref().map(|m| m.text.as_str()).unwrap_or_default()),
+            Cell::new(words),
+        ]);
+    }
+    for line in table.trim_fmt().lines() {
+        out.push_str("  ");
+        out.push_str(line);
+        out.push('\n');
+    }
+    out
+}
+
+/// The fits nearest to refusal, by their margin over what was asked: the fragile ones. One a rule.
+fn nearest(row: &RowAnswer) -> Vec<&Reason> {
+    let mut fits: Vec<(f64, &Reason)> = row
+        .reasons
+        .iter()
+        .filter(|r| r.verdict == Verdict::Fits)
+        .filter_map(|r| {
+            let (margin, asked) = (r.margin.as_ref()?.value?, r.asked.value?);
+            (asked.abs() > 0.0).then(|| (margin / asked.abs(), r))
+        })
+        .collect();
+    fits.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut seen = Vec::new();
+    fits.retain(|(_, r)| {
+        let new = !seen.contains(&r.rule);
+        seen.push(r.rule);
+        new
+    });
+    fits.into_iter().take(4).map(|(_, r)| r).collect()
+}

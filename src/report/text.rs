@@ -1,0 +1,135 @@
+//! Text for people: width, colour, and the one way to draw a table.
+
+use crate::matching::Verdict;
+use comfy_table::{Cell, CellAlignment, Color, ContentArrangement, Table, presets};
+
+/// How text is printed: decided once by the command line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Style {
+    /// Columns of the terminal, or 100 where there is none.
+    pub width: u16,
+    pub color: bool,
+}
+
+impl Style {
+    /// Bold text.
+    pub fn bold(self, text: &str) -> String {
+        self.paint("1", text)
+    }
+    /// Text that steps back.
+    pub fn dim(self, text: &str) -> String {
+        self.paint("2", text)
+    }
+    /// The word of a verdict in its colour; without colour the word alone speaks.
+    pub fn verdict(self, verdict: Verdict) -> String {
+        let code = match verdict {
+            Verdict::Fits => "32",
+            Verdict::Warns => "33",
+            Verdict::NotStated => "35",
+            Verdict::Refused => "31",
+        };
+        self.paint(code, verdict.word())
+    }
+    fn paint(self, code: &str, text: &str) -> String {
+        if self.color { format!("\u{1b}[{code}m{text}\u{1b}[0m") } else { text.to_owned() }
+    }
+}
+
+/// An empty table in the one style, as wide as the terminal at most.
+pub fn table(style: Style) -> Table {
+    let mut table = Table::new();
+    table.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic).set_width(style.width);
+    if style.color {
+        table.enforce_styling();
+    } else {
+        table.force_no_tty();
+    }
+    table
+}
+
+/// A head cell.
+pub fn head(text: &str, right: bool) -> Cell {
+    let cell = Cell::new(text);
+    if right { cell.set_alignment(CellAlignment::Right) } else { cell }
+}
+
+/// A cell with a number, to the right.
+pub fn number(text: impl ToString) -> Cell {
+    Cell::new(text.to_string()).set_alignment(CellAlignment::Right)
+}
+
+/// A verdict in its colour.
+pub fn verdict(verdict: Verdict, style: Style) -> Cell {
+    let cell = Cell::new(verdict.word());
+    if !style.color {
+        return cell;
+    }
+    cell.fg(match verdict {
+        Verdict::Fits => Color::Green,
+        Verdict::Warns => Color::Yellow,
+        Verdict::NotStated => Color::Magenta,
+        Verdict::Refused => Color::Red,
+    })
+}
+
+/// Text broken at blanks to a width, each line after an indent; words longer than the width stand alone.
+pub fn wrapped(text: &str, width: usize, indent: &str) -> String {
+    let room = width.saturating_sub(indent.chars().count()).max(20);
+    let mut out = String::new();
+    let mut column = 0;
+    for word in text.split_whitespace() {
+        let length = word.chars().count();
+        if column > 0 && column + 1 + length > room {
+            out.push('\n');
+            column = 0;
+        }
+        if column == 0 {
+            out.push_str(indent);
+        } else {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(word);
+        column += length;
+    }
+    out
+}
+
+/// Minutes as a setter says them: `45 min`, `3 h 20`.
+pub fn minutes(min: f64) -> String {
+    let whole = min.round().max(0.0) as u64;
+    if whole < 120 { format!("{whole} min") } else { format!("{} h {:02}", whole / 60, whole % 60) }
+}
+
+/// Seconds of a cycle: one decimal below a minute, then minutes and seconds.
+pub fn seconds(s: f64) -> String {
+    if s < 99.95 {
+        return format!("{s:.1} s");
+    }
+    let whole = s.round() as u64;
+    format!("{} min {:02} s", whole / 60, whole % 60)
+}
+
+/// An amount of money with two decimals.
+pub fn money(amount: f64) -> String {
+    let cents = (amount.abs() * 100.0).round();
+    let whole = crate::quantity::print::thousands((cents / 100.0).floor());
+    let sign = if amount < 0.0 && cents > 0.0 { "-" } else { "" };
+    format!("{sign}{whole}.{:02}", (cents % 100.0) as u64)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_read_as_people_say_them() {
+        assert_eq!(minutes(45.2), "45 min");
+        assert_eq!(minutes(200.0), "3 h 20");
+        assert_eq!(seconds(35.26), "35.3 s");
+        assert_eq!(seconds(100.0), "1 min 40 s");
+        assert_eq!(money(1234.5), "1,234.50");
+        assert_eq!(money(2.999), "3.00");
+        assert_eq!(wrapped("one two three four five six", 24, "  "), "  one two three four\n  five six");
+    }
+}
