@@ -1,6 +1,9 @@
 //! Geometry checks from the text on: every kind of finding stands beside the mistake that it is about, and the demo,
 //! which is sound, is left alone.
 
+#![allow(clippy::disallowed_methods, reason = "tests read the files of the repository")]
+#![allow(clippy::unwrap_used, reason = "a test fails by a panic")]
+
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::PathBuf;

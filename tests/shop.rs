@@ -1,6 +1,9 @@
 //! The shop file: the demo reads, and every message stands beside the mistake that it is about.
 #![allow(clippy::disallowed_methods, reason = "tests read files")]
 
+#![allow(clippy::disallowed_methods, reason = "tests read the files of the repository")]
+#![allow(clippy::unwrap_used, reason = "a test fails by a panic")]
+
 use std::fs;
 use turnwright::lang::Diagnostic;
 use turnwright::lang::shop::read_shop;
@@ -93,4 +96,27 @@ fn hostile_files_end_in_a_message() {
             assert!(text.is_char_boundary(d.place.start as usize) && text.is_char_boundary(d.place.end as usize));
         }
     }
+}
+
+#[test]
+fn names_are_held_against_the_machines() {
+    let mut sources = turnwright::lang::Sources::default();
+    sources.add("m.turn", fs::read_to_string("machines/gang-20.turn").unwrap());
+    let machines = turnwright::lang::read(&sources).machines;
+    let head = "shop: Invented\ncurrency: EUR\nmarkup: 22 % of cost\nscrap: 2 %\nsetup pieces: 4\n\
+                people: { setters: 2, setter: 58 EUR/h, operator: 42 EUR/h, machines per operator: 4 }\nmachines:\n";
+    let told = |machine: &str| {
+        let text = format!("{head}  {machine}\n");
+        let (_, found) = turnwright::lang::shop::read_shop_with(0, &text, &machines);
+        found.iter().map(|d| (d.code, words(&text, d), d.help.clone().unwrap())).collect::<Vec<_>>()
+    };
+    assert!(told("gang-20: { hourly: 64 EUR/h, owned: [angle-head], now: [{ mode: guided, bar: 20 mm }] }").is_empty());
+    let one = |code: &'static str, words: &str, help: &str| vec![(code, words.to_owned(), help.to_owned())];
+    assert_eq!(told("gang-02: { hourly: 64 EUR/h }"), one("unknown-machine", "gang-02", "did you mean `gang-20`?"));
+    let owned = "gang-20: { hourly: 64 EUR/h, owned: { angel-head: 2 } }";
+    assert_eq!(told(owned), one("unknown-option", "angel-head", "did you mean `angle-head`?"));
+    let mode = "gang-20: { hourly: 64 EUR/h, now: [{ mode: collet }] }";
+    assert_eq!(told(mode), one("mode-not-there", "collet", "it has guided"));
+    let bar = "gang-20: { hourly: 64 EUR/h, now: [{ mode: guided, bar: 25 mm }] }";
+    assert_eq!(told(bar), one("bar-out-of-range", "25 mm", "it takes 2 mm to 20 mm"));
 }

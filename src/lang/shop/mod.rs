@@ -38,15 +38,18 @@ pub fn read_shop_with(file: u32, text: &str, machines: &[Machine]) -> (Option<Sh
     (shop.filter(|_| !reader.out.iter().any(Diagnostic::is_error)), reader.out)
 }
 
-/// A mode, where it is stated, and the bar on it.
-type StatedMode = (ModeKind, Place, Option<(Length, Place)>);
-
 /// A machine of the shop file with the places of the names in it.
 struct Named {
     machine: String,
     place: Place,
     options: Vec<(String, Place)>,
-    modes: Vec<StatedMode>,
+    states: Vec<Standing>,
+}
+
+/// A mode that stands on a machine, with its bar.
+struct Standing {
+    mode: Stated<ModeKind>,
+    bar: Option<Stated<Length>>,
 }
 
 impl Named {
@@ -68,16 +71,17 @@ impl Named {
                 out.push(Diagnostic::error("unknown-option", *place, message).help(nearest(option, &names, "option")));
             }
         }
-        for (kind, place, bar) in &self.modes {
-            let Some(mode) = machine.mode(*kind) else {
+        for Standing { mode: stated, bar } in &self.states {
+            let (kind, place) = (stated.value, stated.place);
+            let Some(mode) = machine.mode(kind) else {
                 let has: Vec<&str> = machine.modes.iter().map(|m| m.kind.word()).collect();
                 let message = format!("`{}` has no mode `{}`", machine.name, kind.word());
                 out.push(
-                    Diagnostic::error("mode-not-there", *place, message).help(format!("it has {}", has.join(", "))),
+                    Diagnostic::error("mode-not-there", place, message).help(format!("it has {}", has.join(", "))),
                 );
                 continue;
             };
-            let (Some((bar, place)), Some(range)) = (bar, &mode.bar) else { continue };
+            let (Some(Stated { value: bar, place }), Some(range)) = (bar, &mode.bar) else { continue };
             if !range.contains(*bar) {
                 let said = match (range.low, range.high) {
                     (Some(low), Some(high)) => format!("{low} to {high}"),
@@ -256,7 +260,7 @@ impl Reader {
         let hourly = group.required("hourly", "hourly: 64 EUR/h");
         let hourly = hourly.and_then(|n| self.rate(n, "64 EUR/h").map(|value| Stated { value, place: n.place }));
         let available = group.optional("available").and_then(|n| self.hours(n, "3_400 h/year"));
-        let mut named = Named { machine: name.to_owned(), place, options: Vec::new(), modes: Vec::new() };
+        let mut named = Named { machine: name.to_owned(), place, options: Vec::new(), states: Vec::new() };
         let owned = group.optional("owned").map(|n| self.owned(n, &mut named)).unwrap_or_default();
         let mut now = Vec::new();
         if let Some(node) = group.optional("now") {
@@ -310,12 +314,12 @@ impl Reader {
     fn state(&mut self, node: &Node, owned: &BTreeMap<String, u32>, named: &mut Named) -> Option<State> {
         let mut group = Group::of(node, "now", &mut self.out)?;
         let mut state = State::default();
-        let mode = group.optional("mode").and_then(|n| self.mode(n).map(|m| (m, n.place)));
-        let bar = group.optional("bar").and_then(|n| self.bar(n).map(|b| (b, n.place)));
-        state.mode = mode.map(|m| m.0);
-        state.bar = bar.map(|b| b.0);
-        if let Some((mode, place)) = mode {
-            named.modes.push((mode, place, bar));
+        let mode = group.optional("mode").and_then(|n| self.mode(n).map(|m| Stated { value: m, place: n.place }));
+        let bar = group.optional("bar").and_then(|n| self.bar(n).map(|b| Stated { value: b, place: n.place }));
+        state.mode = mode.map(|m| m.value);
+        state.bar = bar.map(|b| b.value);
+        if let Some(mode) = mode {
+            named.states.push(Standing { mode, bar });
         }
         if let Some(node) = group.optional("mounted") {
             for item in self.items(node, "mounted: [whirling]") {
