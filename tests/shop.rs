@@ -1,7 +1,5 @@
 //! The shop file: the demo reads, and every message stands beside the mistake that it is about.
 #![allow(clippy::disallowed_methods, reason = "tests read files")]
-
-#![allow(clippy::disallowed_methods, reason = "tests read the files of the repository")]
 #![allow(clippy::unwrap_used, reason = "a test fails by a panic")]
 
 use std::fs;
@@ -70,6 +68,18 @@ fn the_demo_shop_reads() {
     assert_eq!(hourly.place.file, 3);
     assert_eq!(&text[hourly.place.start as usize..hourly.place.end as usize], "118 EUR/h");
     assert!((shop.finance.unwrap().life_years - 8.0).abs() < 1e-9);
+}
+
+#[test]
+fn thresholds_are_kept_in_the_unit_of_their_table() {
+    let text = fs::read_to_string("machines/shop.yaml").unwrap();
+    let text = text + "thresholds: { cp-fits: 1.67, thermal-drift: 0.005 mm, contingency: 15 % }\n";
+    let (shop, found) = read_shop(0, &text);
+    assert!(found.is_empty(), "{found:#?}");
+    let thresholds = shop.unwrap().thresholds;
+    assert_eq!(thresholds["cp-fits"], 1.67);
+    assert!((thresholds["thermal-drift"] - 5.0).abs() < 1e-9, "in um");
+    assert!((thresholds["contingency"] - 15.0).abs() < 1e-9, "in %");
 }
 
 #[test]

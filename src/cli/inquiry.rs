@@ -51,7 +51,7 @@ pub(super) fn read(world: &mut World, parts: &[PathBuf], from: &From) -> Result<
     let shop_text = world.read(&shop_path)?;
     let number = sources.add(&shop_path.display().to_string(), shop_text);
     let mut reading = lang::read(&sources);
-    let (shop, found) = lang::shop::read_shop(number, sources.text(number).unwrap_or_default());
+    let (shop, found) = lang::shop::read_shop_with(number, sources.text(number).unwrap_or_default(), &reading.machines);
     reading.diagnostics.extend(found);
     world.tell(&sources, &reading.diagnostics);
     if reading.diagnostics.iter().any(lang::Diagnostic::is_error) {

@@ -9,9 +9,10 @@ use crate::model::figure::{Place, Stated};
 use crate::model::machine::{Machine, ModeKind};
 use crate::model::shop::{Finance, Markup, People, Shop, ShopMachine, State};
 use crate::quantity::measure::{Currency, Dimension};
+use crate::quantity::print::number;
 use crate::quantity::units::{edit_distance, meaning};
 use crate::quantity::{HourRate, Length, Ratio, Time, YearlyHours};
-use crate::tables::shop_times;
+use crate::tables::{shop_times, thresholds};
 use group::Group;
 use std::collections::BTreeMap;
 use tree::{Node, Value};
@@ -57,7 +58,7 @@ impl Named {
         let Some(machine) = machines.iter().find(|m| m.name == self.machine) else {
             let message = format!("no machine is called `{}`", self.machine);
             let names: Vec<&str> = machines.iter().map(|m| m.name.as_str()).collect();
-            out.push(Diagnostic::error("unknown-machine", self.place, message).help(nearest(
+            out.push(Diagnostic::warning("unknown-machine", self.place, message).help(nearest(
                 &self.machine,
                 &names,
                 "machine",
@@ -441,15 +442,32 @@ impl Reader {
     }
 
     fn thresholds(&mut self, node: &Node) -> BTreeMap<String, f64> {
-        let mut thresholds = BTreeMap::new();
-        let Some(group) = Group::of(node, "thresholds", &mut self.out) else { return thresholds };
+        let mut replaced = BTreeMap::new();
+        let Some(group) = Group::of(node, "thresholds", &mut self.out) else { return replaced };
         for entry in group.entries() {
+            let Some(known) = thresholds::all().iter().find(|t| t.name == entry.key) else {
+                let names: Vec<&str> = thresholds::all().iter().map(|t| t.name.as_str()).collect();
+                let message = format!("`{}` is not a threshold", entry.key);
+                self.out.push(Diagnostic::error("unknown-threshold", entry.key_place, message).help(nearest(
+                    &entry.key,
+                    &names,
+                    "threshold",
+                )));
+                continue;
+            };
             let Some(words) = self.words(&entry.node) else { continue };
-            if let Some(value) = self.keep(values::bare(words, "1.33")) {
-                thresholds.insert(entry.key.replace(' ', "-"), value);
+            let example = format!("{} {}", number(known.value, 3), known.unit);
+            let read = match meaning(&known.unit) {
+                Some(unit) => values::measure(words, unit.dimension, &example).map(|m| m.value / unit.factor),
+                None => values::bare(words, &number(known.value, 3)),
+            };
+            if let Some(value) = self.keep(read)
+                && self.keep(values::within(words, value, 0.0, 1e6, "a number no less than nothing")).is_some()
+            {
+                replaced.insert(entry.key.clone(), value);
             }
         }
-        thresholds
+        replaced
     }
 
     fn finance(&mut self, node: &Node) -> Option<Finance> {
