@@ -181,11 +181,9 @@ fn roots(coefficients: &[f64], low: f64, high: f64) -> Vec<f64> {
         borders.append(&mut found);
         borders.push(high);
         for pair in borders.windows(2) {
-            if let Some(root) = monotone_root(&derivative, pair[0], pair[1]) {
-                if found.last().is_none_or(|last| root - last > 1e-12) {
-                    found.push(root);
-                }
-            }
+            let root = monotone_root(&derivative, pair[0], pair[1]);
+            // Two stretches may share the place between them as their root.
+            found.extend(root.filter(|r| found.last().is_none_or(|last| r - last > 1e-12)));
         }
     }
     found

@@ -14,6 +14,7 @@ pub mod roughness;
 pub mod shop_times;
 pub mod threads;
 pub mod thresholds;
+pub mod tool_life;
 
 use crate::quantity::Length;
 use crate::quantity::print::number;
@@ -144,6 +145,7 @@ mod tests {
             ("materials", include_str!("materials.yaml")),
             ("roughness", include_str!("roughness.yaml")),
             ("shop_times", include_str!("shop_times.yaml")),
+            ("tool_life", include_str!("tool_life.yaml")),
             ("threads_bone", include_str!("threads/bone.yaml")),
             ("threads_metric", include_str!("threads/metric.yaml")),
             ("threads_other", include_str!("threads/power_and_pipe.yaml")),

@@ -10,6 +10,9 @@ use std::sync::LazyLock;
 
 const NAME: &str = "ISO 965-1";
 
+/// From the least pitch diameter down to a root rounded with 0.125 P, in pitches: 0.71132 H.
+const ROUND_ROOT_DROP: f64 = 0.616_025;
+
 /// A nominal diameter of ISO 261 with its pitches.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -31,6 +34,7 @@ type Um = Option<f64>;
 struct File {
     series: Sourced<MetricSize>,
     basic: Sourced<[f64; 5]>,
+    computed: Sourced<[f64; 5]>,
     deviations: Sourced<(f64, Um, Um, f64)>,
     crest: Sourced<[Um; 8]>,
     pitch: Sourced<[Um; 14]>,
@@ -69,20 +73,22 @@ struct Table {
 static TABLE: LazyLock<Table> = LazyLock::new(|| {
     let file: File = read("metric threads", include_str!("metric.yaml"));
     let mm = |v: f64| key(Length::mm(v));
-    // Kept for the life of the program, so that each row can point at it.
-    let source: &'static str = Box::leak(file.basic.cite().into_boxed_str());
-    let row = |&[major, pitch, pitch_dia, minor_internal, minor_external]: &[f64; 5]| {
-        let row = ThreadRow {
-            designation: format!("M{} x {}", number(major, 2), number(pitch, 3)),
-            major: Length::mm(major),
-            pitch: Length::mm(pitch),
-            pitch_dia: Length::mm(pitch_dia),
-            minor_internal: Length::mm(minor_internal),
-            minor_external: Length::mm(minor_external),
-            source,
-        };
-        ((mm(major), mm(pitch)), row)
-    };
+    let rows = [&file.basic, &file.computed].into_iter().flat_map(|part| {
+        // Kept for the life of the program, so that each row can point at it.
+        let source: &'static str = Box::leak(part.cite().into_boxed_str());
+        part.rows.iter().map(move |&[major, pitch, pitch_dia, minor_internal, minor_external]| {
+            let row = ThreadRow {
+                designation: format!("M{} x {}", number(major, 2), number(pitch, 3)),
+                major: Length::mm(major),
+                pitch: Length::mm(pitch),
+                pitch_dia: Length::mm(pitch_dia),
+                minor_internal: Length::mm(minor_internal),
+                minor_external: Length::mm(minor_external),
+                source,
+            };
+            ((mm(major), mm(pitch)), row)
+        })
+    });
     let mut pitch: BTreeMap<i64, Vec<PitchStep>> = BTreeMap::new();
     for &[over, up_to, p, e3, e4, e5, e6, e7, e8, i4, i5, i6, i7, i8] in &file.pitch.rows {
         // A test asserts that no row lacks its first three figures.
@@ -95,7 +101,7 @@ static TABLE: LazyLock<Table> = LazyLock::new(|| {
     };
     Table {
         coarse: file.series.rows.iter().map(|s| (mm(s.major), Length::mm(s.coarse))).collect(),
-        rows: file.basic.rows.iter().map(row).collect(),
+        rows: rows.collect(),
         deviations: file.deviations.rows.iter().map(|&(p, e, f, g)| (mm(p), Deviations { e, f, g })).collect(),
         crest: file.crest.rows.iter().filter_map(crest).collect(),
         pitch,
@@ -190,6 +196,8 @@ pub(super) fn external_limits(major: Length, pitch: Length, class: &str) -> Resu
     Ok(ExternalLimits {
         major: LimitPair { max: major + es, min: major + es - td },
         pitch_dia: LimitPair { max: pitch_max, min: pitch_max - td2 },
+        minor_max: major - pitch * MINOR_DROP + es,
+        minor_min: Some(pitch_max - td2 - pitch * ROUND_ROOT_DROP),
     })
 }
 

@@ -8,8 +8,8 @@ mod unified;
 pub use bone::{BoneForm, BoneRow, bone, bone_rows};
 pub use metric::{MetricSize, metric, metric_coarse_pitch, metric_rows, metric_sizes};
 pub use power_and_pipe::{
-    AcmeRow, NptRow, PIPE_TAPER, PipeRow, TaperRow, TrapezoidalRow, acme, acme_rows, npt, npt_rows, pipe_parallel,
-    pipe_rows, pipe_taper, trapezoidal, trapezoidal_rows,
+    AcmeRow, NptRow, PIPE_TAPER, PipeRow, ScrewLimits, TaperRow, TrapezoidalRow, acme, acme_limits_2g, acme_rows, npt,
+    npt_rows, pipe_parallel, pipe_rows, pipe_taper, trapezoidal, trapezoidal_limits_7e, trapezoidal_rows,
 };
 pub use unified::{UnifiedRow, unified, unified_major, unified_rows, unified_size, unified_tpi};
 
@@ -53,6 +53,10 @@ pub struct LimitPair {
 pub struct ExternalLimits {
     pub major: LimitPair,
     pub pitch_dia: LimitPair,
+    /// Greatest minor diameter: metric at the flat root, Unified at the rounded root (UNR).
+    pub minor_max: Length,
+    /// Least minor diameter at a root radius of 0.125 P, which ISO 965-1 gives for metric threads.
+    pub minor_min: Option<Length>,
 }
 
 /// Limits of a nut thread. The minor diameter is that of the drilled or bored hole.

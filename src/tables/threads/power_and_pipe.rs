@@ -1,6 +1,6 @@
 //! Trapezoidal, Acme and pipe threads.
 
-use super::inch_number;
+use super::{LimitPair, inch_number};
 use crate::quantity::Length;
 use crate::quantity::print::number;
 use crate::tables::{Sourced, key, read};
@@ -15,6 +15,7 @@ type Pipe = (String, f64, f64, f64, f64, f64, f64, f64);
 #[serde(deny_unknown_fields)]
 struct File {
     trapezoidal: Sourced<(f64, f64, f64)>,
+    limits_7e: Sourced<[f64; 6]>,
     acme: Sourced<(String, f64, f64)>,
     pipe_parallel: Sourced<Pipe>,
     pipe_taper: Sourced<(String, f64)>,
@@ -36,6 +37,15 @@ pub struct TrapezoidalRow {
     pub minor_internal: Length,
     /// Major diameter of the nut, D4.
     pub major_internal: Length,
+    pub source: &'static str,
+}
+
+/// Limits of a screw's thread.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ScrewLimits {
+    pub major: LimitPair,
+    pub pitch_dia: LimitPair,
+    pub minor: LimitPair,
     pub source: &'static str,
 }
 
@@ -102,6 +112,7 @@ pub const PIPE_TAPER: f64 = 1.0 / 16.0;
 
 struct Table {
     trapezoidal: BTreeMap<(i64, i64), TrapezoidalRow>,
+    limits_7e: BTreeMap<(i64, i64), ScrewLimits>,
     acme: BTreeMap<i64, AcmeRow>,
     pipe: BTreeMap<i64, PipeRow>,
     taper: BTreeMap<i64, (f64, String)>,
@@ -133,6 +144,20 @@ static TABLE: LazyLock<Table> = LazyLock::new(|| {
         };
         ((key(mm(d)), key(mm(p))), row)
     });
+    let trapezoidal: BTreeMap<(i64, i64), TrapezoidalRow> = trapezoidal.collect();
+    let source = leak(file.limits_7e.cite());
+    let limits_7e = file.limits_7e.rows.iter().map(|&[d, p, major_min, pitch_max, pitch_min, minor_min]| {
+        let minor_max =
+            trapezoidal.get(&(key(mm(d)), key(mm(p)))).map_or(mm(d - p), |r: &TrapezoidalRow| r.minor_external);
+        let limits = ScrewLimits {
+            major: LimitPair { max: mm(d), min: mm(major_min) },
+            pitch_dia: LimitPair { max: mm(pitch_max), min: mm(pitch_min) },
+            minor: LimitPair { max: minor_max, min: mm(minor_min) },
+            source,
+        };
+        ((key(mm(d)), key(mm(p))), limits)
+    });
+    let limits_7e = limits_7e.collect();
     let source = leak(file.acme.cite());
     let acme = file.acme.rows.iter().map(|(text, tpi, d)| {
         let (pitch, major) = (Length::inch(1.0 / tpi), Length::inch(*d));
@@ -178,7 +203,8 @@ static TABLE: LazyLock<Table> = LazyLock::new(|| {
         (size(text), row)
     });
     Table {
-        trapezoidal: trapezoidal.collect(),
+        trapezoidal,
+        limits_7e,
         acme: acme.collect(),
         pipe: pipe.collect(),
         taper: file.pipe_taper.rows.iter().map(|(t, l)| (size(t), (*l, format!("R {t}")))).collect(),
@@ -199,6 +225,27 @@ pub fn trapezoidal(major: Length, pitch: Length) -> Option<&'static TrapezoidalR
 /// All trapezoidal threads of the table.
 pub fn trapezoidal_rows() -> impl Iterator<Item = &'static TrapezoidalRow> {
     TABLE.trapezoidal.values()
+}
+
+/// The limits of a trapezoidal screw of class 7e; nothing for a size whose limits were not read.
+pub fn trapezoidal_limits_7e(major: Length, pitch: Length) -> Option<ScrewLimits> {
+    TABLE.limits_7e.get(&(key(major), key(pitch))).copied()
+}
+
+/// The limits of an Acme screw of class 2G: allowance `0.008 sqrt(d)` and tolerance `0.030 sqrt(P) + 0.006 sqrt(d)` on the
+/// pitch diameter, half as much again on the minor, `0.05 P` but at least 0.005 on the major, clearance 0.020 to 10 threads
+/// an inch and 0.010 above; in inches, from memory, confirmed by six rows of a published limit table to 0.0002 in.
+pub fn acme_limits_2g(row: &AcmeRow) -> ScrewLimits {
+    let (d, p) = (row.major.to_inch(), row.pitch.to_inch());
+    let tolerance = 0.03 * p.sqrt() + 0.006 * d.sqrt();
+    let pair = |max: f64, width: f64| LimitPair { max: Length::inch(max), min: Length::inch(max - width) };
+    let clearance = if row.tpi <= 10.0 { 0.02 } else { 0.01 };
+    ScrewLimits {
+        major: pair(d, (0.05 * p).max(0.005)),
+        pitch_dia: pair(d - p / 2.0 - 0.008 * d.sqrt(), tolerance),
+        minor: pair(d - p - clearance, 1.5 * tolerance),
+        source: "ASME B1.5 class 2G, from memory, confirmed by a published limit table",
+    }
 }
 
 /// The Acme thread of a size: `1/2`, `1`.
@@ -251,7 +298,11 @@ mod tests {
     fn rows_by_size() {
         let tr = trapezoidal(Length::mm(16.0), Length::mm(4.0)).unwrap();
         assert_eq!((tr.designation.as_str(), tr.minor_external), ("Tr 16x4", Length::mm(11.5)));
-        assert_eq!(acme("1/2").unwrap().pitch_dia, Length::inch(0.45));
+        let limits = trapezoidal_limits_7e(Length::mm(16.0), Length::mm(4.0)).unwrap();
+        assert_eq!((limits.major.min, limits.minor.max), (Length::mm(15.7), Length::mm(11.5)));
+        let acme = acme("1/2").unwrap();
+        assert_eq!(acme.pitch_dia, Length::inch(0.45));
+        assert!((acme_limits_2g(acme).pitch_dia.min.to_inch() - 0.4306).abs() < 2e-4);
         assert_eq!(pipe_parallel("1/2").unwrap().major, Length::mm(20.955));
         assert_eq!(pipe_parallel("1-1/4").unwrap().designation, "G 1-1/4");
         let r = pipe_taper("1/2").unwrap();

@@ -169,6 +169,9 @@ pub(super) fn external_limits(major: Length, pitch: Length, class: &str) -> Resu
             min: Length::inch(printed(major_max - crest * two_thirds(p))),
         },
         pitch_dia: LimitPair { max: Length::inch(pitch_max), min: Length::inch(pitch_max - printed(share * td2)) },
+        // The root of UNR stands 11/8 H below the major diameter.
+        minor_max: Length::inch(printed(d - p * 1.1 * MINOR_DROP) - allowance),
+        minor_min: None,
     })
 }
 
