@@ -50,7 +50,13 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     }
     let mut reading = lang::read(&sources);
     for number in shops {
-        reading.diagnostics.extend(lang::shop::read_shop(number, sources.text(number).unwrap_or_default()).1);
+        let text = sources.text(number).unwrap_or_default();
+        let found = if reading.machines.is_empty() {
+            lang::shop::read_shop(number, text)
+        } else {
+            lang::shop::read_shop_with(number, text, &reading.machines)
+        };
+        reading.diagnostics.extend(found.1);
     }
     reading.diagnostics.sort_by_key(|d| d.place);
     let errors = reading.diagnostics.iter().filter(|d| d.is_error()).count();

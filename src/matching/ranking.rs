@@ -53,6 +53,13 @@ pub struct Judged {
     pub costs: Vec<PieceCost>,
 }
 
+impl Judged {
+    /// How many findings refuse it.
+    pub fn refusals(&self) -> usize {
+        self.findings.iter().filter(|f| f.verdict == Verdict::Refused).count()
+    }
+}
+
 /// The other end made first, in short.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OtherEnd {
@@ -124,11 +131,10 @@ pub fn rank(part: &Part, machines: &[Machine], shop: &Shop, quantity: Option<u64
             By::Setup => r.judged.plan.setup.total.to_s(),
             By::Cycle => r.judged.plan.cycle.total.to_s(),
         };
-        let refusals = |r: &Row| r.judged.findings.iter().filter(|f| f.verdict == Verdict::Refused).count();
         a.standing
             .cmp(&b.standing)
             .then_with(|| match a.standing {
-                Standing::Refused => refusals(a).cmp(&refusals(b)),
+                Standing::Refused => a.judged.refusals().cmp(&b.judged.refusals()),
                 _ => std::cmp::Ordering::Equal,
             })
             .then_with(|| key(a).total_cmp(&key(b)))
@@ -155,12 +161,15 @@ impl Inquiry<'_> {
         let refused = owned.0.verdict == Verdict::Refused;
         let could_buy = refused && !self.machine.options.is_empty();
         let bought = if could_buy { Some(self.both_ends(Reach::Purchasable)?) } else { None };
-        let useful = bought.filter(|(b, _)| b.verdict != Verdict::Refused && !b.plan.to_buy.is_empty());
+        let useful = bought.filter(|(b, _)| !b.plan.to_buy.is_empty());
         let (standing, (judged, other), without) = match useful {
-            Some(pair) => {
+            Some(pair) if pair.0.verdict != Verdict::Refused => {
                 let without = owned.0.findings.iter().filter(|f| f.verdict == Verdict::Refused).cloned().collect();
                 (Standing::WithPurchase, pair, without)
             }
+            // What even a purchase leaves is the reason to tell: a remedy that does not help would mislead.
+            Some(pair) if pair.0.refusals() <= owned.0.refusals() => (Standing::Refused, pair, Vec::new()),
+            Some(_) => (Standing::Refused, owned, Vec::new()),
             None => {
                 let standing = match owned.0.verdict {
                     Verdict::Refused => Standing::Refused,
@@ -236,9 +245,8 @@ impl Inquiry<'_> {
             Verdict::NotStated => 1,
             Verdict::Refused => 2,
         };
-        let refusals = |j: &Judged| j.findings.iter().filter(|f| f.verdict == Verdict::Refused).count();
         let cost = |j: &Judged| j.costs.iter().find(|c| c.quantity == self.quantity).map_or(0.0, |c| c.cost.to_units());
-        let key = |j: &Judged| (class(j), refusals(j));
+        let key = |j: &Judged| (class(j), j.refusals());
         key(a).cmp(&key(b)).then_with(|| cost(a).total_cmp(&cost(b))).is_lt()
     }
 

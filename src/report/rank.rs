@@ -127,7 +127,9 @@ fn possible(rows: &[(usize, &RowAnswer)], answer: &RankAnswer, style: Style) -> 
 fn refused(rows: &[(usize, &RowAnswer)], style: Style) -> String {
     let mut out = String::new();
     for (_, row) in rows {
-        out.push_str(&format!("  {}, {}\n", row.machine, row.mode));
+        let bought: Vec<String> = row.purchases.iter().map(|p| format!("{} x `{}`", p.count, p.attachment)).collect();
+        let even = if bought.is_empty() { String::new() } else { format!(", even with {} bought", bought.join(", ")) };
+        out.push_str(&format!("  {}, {}{even}\n", row.machine, row.mode));
         let refusals: Vec<&Reason> = row.reasons.iter().filter(|r| r.verdict == Verdict::Refused).collect();
         for r in refusals.iter().take(3) {
             out.push_str(&wrapped(&format!("{}: {}", r.rule, r.reason), style.width.into(), "      "));
