@@ -160,7 +160,19 @@ fn every_test_file_runs() {
 
 #[test]
 fn the_top_level_is_as_it_was_laid_out() {
-    let wanted = ["Cargo.lock", "Cargo.toml", "DEVELOPERS.md", "LICENSE", "README.md", "grammar", "machines", "parts", "src", "target", "tests"];
+    let wanted = [
+        "Cargo.lock",
+        "Cargo.toml",
+        "DEVELOPERS.md",
+        "LICENSE",
+        "README.md",
+        "grammar",
+        "machines",
+        "parts",
+        "src",
+        "target",
+        "tests",
+    ];
     for entry in fs::read_dir(".").unwrap() {
         let name = entry.unwrap().file_name().to_string_lossy().into_owned();
         assert!(name.starts_with('.') || wanted.contains(&name.as_str()), "`{name}` does not belong to the top level");

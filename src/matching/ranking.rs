@@ -58,6 +58,11 @@ impl Judged {
     pub fn refusals(&self) -> usize {
         self.findings.iter().filter(|f| f.verdict == Verdict::Refused).count()
     }
+
+    /// The reasons of its refusals.
+    fn refused_because(&self) -> Vec<&str> {
+        self.findings.iter().filter(|f| f.verdict == Verdict::Refused).map(|f| f.reason.as_ref()).collect()
+    }
 }
 
 /// The other end made first, in short.
@@ -83,6 +88,8 @@ pub struct Row {
     pub purchases: Vec<Purchase>,
     /// Of a row with purchases: what is refused without them.
     pub without: Vec<Finding>,
+    /// Refused, and told with every attachment of the spec at hand: buying one is not enough.
+    pub beyond_purchase: bool,
     /// Cost at the quantity asked for.
     pub cost: PieceCost,
     pub rate_assumed: bool,
@@ -161,14 +168,19 @@ impl Inquiry<'_> {
         let refused = owned.0.verdict == Verdict::Refused;
         let could_buy = refused && !self.machine.options.is_empty();
         let bought = if could_buy { Some(self.both_ends(Reach::Purchasable)?) } else { None };
-        let useful = bought.filter(|(b, _)| !b.plan.to_buy.is_empty());
-        let (standing, (judged, other), without) = match useful {
-            Some(pair) if pair.0.verdict != Verdict::Refused => {
+        let mut beyond_purchase = false;
+        let (standing, (judged, other), without) = match bought {
+            Some(pair) if pair.0.verdict != Verdict::Refused && !pair.0.plan.to_buy.is_empty() => {
                 let without = owned.0.findings.iter().filter(|f| f.verdict == Verdict::Refused).cloned().collect();
                 (Standing::WithPurchase, pair, without)
             }
             // What even a purchase leaves is the reason to tell: a remedy that does not help would mislead.
-            Some(pair) if pair.0.refusals() <= owned.0.refusals() => (Standing::Refused, pair, Vec::new()),
+            Some(pair)
+                if pair.0.refused_because() != owned.0.refused_because() && pair.0.refusals() <= owned.0.refusals() =>
+            {
+                beyond_purchase = true;
+                (Standing::Refused, pair, Vec::new())
+            }
             Some(_) => (Standing::Refused, owned, Vec::new()),
             None => {
                 let standing = match owned.0.verdict {
@@ -209,6 +221,7 @@ impl Inquiry<'_> {
             other_end,
             purchases,
             without,
+            beyond_purchase,
             cost,
             rate_assumed: rates.assumed,
         })

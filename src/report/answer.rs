@@ -231,6 +231,8 @@ pub struct RowAnswer {
     pub stock: StockAnswer,
     pub slenderness: f64,
     pub purchases: Vec<PurchaseAnswer>,
+    /// Refused, and told with every attachment of the spec at hand: buying one is not enough.
+    pub beyond_purchase: bool,
     /// Of a row with purchases: what is refused without them.
     pub without_purchase: Vec<Reason>,
     pub reasons: Vec<Reason>,
@@ -338,6 +340,7 @@ fn row(part: &Part, machine: &Machine, r: &Row, t: &Thresholds) -> RowAnswer {
         stock: StockAnswer::new(&plan.blank),
         slenderness: deflection::slenderness(part),
         purchases: r.purchases.iter().map(PurchaseAnswer::from).collect(),
+        beyond_purchase: r.beyond_purchase,
         without_purchase: r.without.iter().map(|f| Reason::new(part, f)).collect(),
         reasons: findings.iter().map(|f| Reason::new(part, f)).collect(),
         other_end: r.other_end.as_ref().map(OtherEndAnswer::from),

@@ -127,8 +127,7 @@ fn possible(rows: &[(usize, &RowAnswer)], answer: &RankAnswer, style: Style) -> 
 fn refused(rows: &[(usize, &RowAnswer)], style: Style) -> String {
     let mut out = String::new();
     for (_, row) in rows {
-        let bought: Vec<String> = row.purchases.iter().map(|p| format!("{} x `{}`", p.count, p.attachment)).collect();
-        let even = if bought.is_empty() { String::new() } else { format!(", even with {} bought", bought.join(", ")) };
+        let even = if row.beyond_purchase { ", even with every attachment of its spec" } else { "" };
         out.push_str(&format!("  {}, {}{even}\n", row.machine, row.mode));
         let refusals: Vec<&Reason> = row.reasons.iter().filter(|r| r.verdict == Verdict::Refused).collect();
         for r in refusals.iter().take(3) {
@@ -200,43 +199,43 @@ fn reasons(i: usize, row: &RowAnswer, answer: &RankAnswer, detail: Detail, style
         Detail::All => row.reasons.iter().collect(),
         Detail::Deciding => row.reasons.iter().filter(|r| r.verdict != Verdict::Fits).chain(nearest(row)).collect(),
     };
-    let mut table = text::table(style);
-    table.set_header(vec![
-        head("", false),
-        head("rule", false),
-        head("asked", true),
-        head("offered", true),
-        head("margin", true),
-        head("reason", false),
-    ]);
     for r in deciding {
-        let mut words = r.reason.clone();
-        if let Some(remedy) = &r.remedy {
-            words.push_str(&format!(" → {remedy}"));
-        }
-        table.add_row(vec![
-            text::verdict(r.verdict, style),
-            Cell::new(r.rule),
-            number(&r.asked.text),
-            number(&r.offered.text),
-            number(r.margin.as_ref().map(|m| m.text.as_str()).unwrap_or_default()),
-            Cell::new(words),
-        ]);
+        out.push_str(&finding(r, style));
     }
-    for line in table.trim_fmt().lines() {
-        out.push_str("  ");
-        out.push_str(line);
+    out
+}
+
+/// One finding: verdict, rule and figures on a line, the sentence and its remedy beneath.
+fn finding(r: &Reason, style: Style) -> String {
+    let width = usize::from(style.width);
+    let pad = " ".repeat(10_usize.saturating_sub(r.verdict.word().len()) + 1);
+    let figures = match (&r.asked.value, &r.offered.value) {
+        (Some(_), Some(_)) => {
+            let margin = r.margin.as_ref().map(|m| format!(", margin {}", m.text)).unwrap_or_default();
+            format!("asked {}, offered {}{margin}", r.asked.text, r.offered.text)
+        }
+        _ => String::new(),
+    };
+    let mut out = format!("   {}{pad}{:<16}  {figures}", style.verdict(r.verdict), r.rule).trim_end().to_owned();
+    out.push('\n');
+    out.push_str(&wrapped(&r.reason, width, "              "));
+    out.push('\n');
+    if let Some(remedy) = &r.remedy {
+        out.push_str(&style.dim(&wrapped(&format!("→ {remedy}"), width, "              ")));
         out.push('\n');
     }
     out
 }
+
+/// Rules whose margin is nought by the plan's own choice: it buys the grade that the mode takes, and counts its work.
+const CHOSEN: &[&str] = &["stock-grade", "back-work", "tool-storage"];
 
 /// The fits nearest to refusal, by their margin over what was asked: the fragile ones. One a rule.
 fn nearest(row: &RowAnswer) -> Vec<&Reason> {
     let mut fits: Vec<(f64, &Reason)> = row
         .reasons
         .iter()
-        .filter(|r| r.verdict == Verdict::Fits)
+        .filter(|r| r.verdict == Verdict::Fits && !CHOSEN.contains(&r.rule))
         .filter_map(|r| {
             let (margin, asked) = (r.margin.as_ref()?.value?, r.asked.value?);
             (asked.abs() > 0.0).then(|| (margin / asked.abs(), r))

@@ -49,7 +49,11 @@ fn parse(c: &mut Criterion) {
     group.throughput(Throughput::Bytes(text.len() as u64));
     group.sample_size(20);
     group.bench_function("a megabyte of specs", |b| {
-        b.iter_batched(Vec::new, |mut out| black_box(syntax::parse(0, &text, &mut out)).lines.len(), BatchSize::SmallInput);
+        b.iter_batched(
+            Vec::new,
+            |mut out| black_box(syntax::parse(0, &text, &mut out)).lines.len(),
+            BatchSize::SmallInput,
+        );
     });
     group.finish();
 }
