@@ -116,18 +116,21 @@ fn cross_holes(
         let spot = Tool { speed_wanted: Some(cut.wanted), ..need(ToolKind::LiveDrill, dia, vec![id]) };
         let depth = dia / 2.0 / libm::tan(hole.angle.value.to_deg().to_radians()).max(0.05);
         let time = drilling::steady_time(depth, dia, Angle::deg(180.0), Length::mm(1.0), cut.feed * 0.5, cut.speed)?;
-        drill(work, Work::SpotFace, id, side, either_side, spot, &cut, time, hole.count);
+        drill(work, Work::SpotFace, id, side, either_side, spot, &cut, (time, Time::ZERO), hole.count);
     }
     let cut = cutting_data::drill_cut(task, dia, None)?;
     let main = Tool { speed_wanted: Some(cut.wanted), torque: cut.torque, ..need(ToolKind::LiveDrill, dia, vec![id]) };
     let tough = matches!(task.view.part.material.iso_513, 'M' | 'S');
-    let time = if length / dia > 5.0 {
+    let steady = drilling::steady_time(length, dia, POINT_ANGLE, Length::mm(1.0), cut.feed, cut.speed)?;
+    let pecks = if length / dia > 5.0 {
         let rapid = task.rapid();
-        drilling::peck_time(length, dia, POINT_ANGLE, Length::mm(1.0), cut.feed, cut.speed, rapid, tough)?
+        let pecked =
+            drilling::peck_time(length, dia, POINT_ANGLE, Length::mm(1.0), cut.feed, cut.speed, rapid, tough)?;
+        (pecked - steady).max(Time::ZERO)
     } else {
-        drilling::steady_time(length, dia, POINT_ANGLE, Length::mm(1.0), cut.feed, cut.speed)?
+        Time::ZERO
     };
-    drill(work, Work::CrossDrill, id, side, either_side, main, &cut, time, hole.count);
+    drill(work, Work::CrossDrill, id, side, either_side, main, &cut, (steady, pecks), hole.count);
     Ok(())
 }
 
@@ -152,7 +155,7 @@ fn end_holes(task: &Task, work: &mut WorkList, id: FeatureId, hole: &Hole) -> Re
         ..turning_tool(ToolKind::LiveDrill, side, dia, Some(id))
     };
     let time = drilling::steady_time(depth, dia, POINT_ANGLE, Length::mm(1.0), cut.feed, cut.speed)?;
-    drill(work, Work::EndDrill, id, side, false, tool, &cut, time, hole.count);
+    drill(work, Work::EndDrill, id, side, false, tool, &cut, (time, Time::ZERO), hole.count);
     Ok(())
 }
 
@@ -165,7 +168,7 @@ fn drill(
     either_side: bool,
     tool: Tool,
     cut: &cutting_data::DrillCut,
-    each: Time,
+    (each, pecks): (Time, Time),
     count: u32,
 ) {
     let depth = tool.dia;
@@ -183,7 +186,7 @@ fn drill(
         count,
         cutting: each * f64::from(count),
         // Each further hole turns the spindle to its place.
-        moving: cycle::POSITION * f64::from(count.saturating_sub(1)),
+        moving: pecks * f64::from(count) + cycle::POSITION * f64::from(count.saturating_sub(1)),
         push: Force::ZERO,
         power: Power::kw(cut.torque.to_nm() * cut.speed.to_rpm() / 9549.0),
         torque: cut.torque,
