@@ -57,7 +57,10 @@ fn the_readme_shows_what_is_printed() {
     if std::env::var("UPDATE").is_ok() {
         fs::write("README.md", &wanted).unwrap();
     }
-    assert!(readme == wanted || std::env::var("UPDATE").is_ok(), "README.md is stale: run `UPDATE=1 cargo test --test readme`");
+    assert!(
+        readme == wanted || std::env::var("UPDATE").is_ok(),
+        "README.md is stale: run `UPDATE=1 cargo test --test readme`"
+    );
 }
 
 #[test]

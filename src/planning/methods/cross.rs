@@ -124,8 +124,7 @@ fn cross_holes(
     let steady = drilling::steady_time(length, dia, POINT_ANGLE, Length::mm(1.0), cut.feed, cut.speed)?;
     let pecks = if length / dia > 5.0 {
         let rapid = task.rapid();
-        let pecked =
-            drilling::peck_time(length, dia, POINT_ANGLE, Length::mm(1.0), cut.feed, cut.speed, rapid, tough)?;
+        let pecked = drilling::peck_time(length, dia, POINT_ANGLE, Length::mm(1.0), cut.feed, cut.speed, rapid, tough)?;
         (pecked - steady).max(Time::ZERO)
     } else {
         Time::ZERO
