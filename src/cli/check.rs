@@ -4,6 +4,7 @@ use super::{Exit, World};
 use crate::lang::{self, Sources, render};
 use clap::ValueEnum;
 use serde::Serialize;
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 /// Tell every fault of spec files, with the words underlined and the remedy
@@ -39,8 +40,13 @@ struct Answer {
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let mut sources = Sources::default();
     let mut shops = Vec::new();
+    let mut seen = BTreeSet::new();
     for path in &args.files {
         for file in world.turn_files(path)? {
+            // A file named twice, or by itself and by its folder, is one file.
+            if !seen.insert(file.clone()) {
+                continue;
+            }
             let text = world.read(&file)?;
             let number = sources.add(&file.display().to_string(), text);
             if file.extension().is_some_and(|e| e == "yaml" || e == "yml") {

@@ -3,6 +3,7 @@
 use super::{Exit, World};
 use crate::lang::{self, Sources};
 use crate::model::{Machine, Part, Shop};
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 /// Parts, machines and the shop of an inquiry.
@@ -41,8 +42,13 @@ impl From {
 /// The exit where the inquiry cannot be answered.
 pub(super) fn read(world: &mut World, parts: &[PathBuf], from: &From) -> Result<Inquiry, Exit> {
     let mut sources = Sources::default();
+    let mut seen = BTreeSet::new();
     for path in parts.iter().chain([&from.machines]) {
         for file in world.turn_files(path)? {
+            // A file named twice, or by itself and by its folder, is one file.
+            if !seen.insert(file.clone()) {
+                continue;
+            }
             let text = world.read(&file)?;
             sources.add(&file.display().to_string(), text);
         }

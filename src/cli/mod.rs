@@ -42,7 +42,9 @@ pub enum ColorChoice {
     /// On a terminal, unless NO_COLOR is set
     #[default]
     Auto,
+    /// In files and pipes as well
     Always,
+    /// Not even on a terminal
     Never,
 }
 
@@ -51,7 +53,7 @@ pub enum ColorChoice {
     name = "turnwright",
     version,
     about = "Which machine turns this part, in which mode, with which attachments, and why",
-    after_help = "Exit codes: 0 fine, 1 findings or nothing fits, 2 could not run.",
+    after_help = "Example: turnwright rank parts/anchor-screw.turn\n\nExit codes: 0 fine, 1 findings or nothing fits, 2 could not run.",
     max_term_width = 100
 )]
 struct Cli {

@@ -7,6 +7,7 @@ use serde::Serialize;
 /// A rule as data.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct RuleAnswer {
+    pub schema: u32,
     pub rule: &'static str,
     pub question: &'static str,
     pub what: &'static str,
@@ -20,6 +21,7 @@ pub struct RuleAnswer {
 pub fn answer(rule: &dyn Rule) -> RuleAnswer {
     let d = rule.doc();
     RuleAnswer {
+        schema: super::SCHEMA,
         rule: rule.name(),
         question: d.question,
         what: d.what,

@@ -1,7 +1,7 @@
 //! The modes of one machine side by side, for the planner.
 
 use super::answer::{RankAnswer, RowAnswer};
-use super::text::{self, Style, head, minutes, money, number, seconds, wrapped};
+use super::text::{self, Style, grams, head, minutes, money, number, seconds, sentence, wrapped};
 use crate::matching::Verdict;
 use crate::quantity::print;
 use comfy_table::Cell;
@@ -45,7 +45,7 @@ const LINES: &[Line] = &[
     ("stock to buy", |r| r.stock.text.clone()),
     ("pieces a bar", |r| r.stock.pieces_per_bar.to_string()),
     ("remnant", |r| format!("{:.0} mm", r.stock.remnant_mm)),
-    ("bar a piece", |r| format!("{:.1} g", r.stock.kg_per_piece * 1000.0)),
+    ("bar a piece", |r| grams(r.stock.kg_per_piece)),
     ("roundness", |r| figure(r, "roundness", r.mode_roundness_um)),
     ("runout", |r| figure(r, "runout", r.mode_runout_um)),
     ("stands out, of", stand_out),
@@ -77,10 +77,10 @@ pub fn text(answer: &RankAnswer, machine: &str, style: Style) -> String {
         }));
         table.add_row(cells);
     }
-    out.push_str(&table.trim_fmt());
+    out.push_str(&text::drawn(&table));
     out.push('\n');
     out.push_str(&break_evens(&rows));
-    if let Some(words) = preference(&rows) {
+    if let Some(words) = preference(&rows, &answer.currency) {
         out.push_str(&format!("\n{}\n", wrapped(&words, style.width.into(), "")));
     }
     for row in &rows {
@@ -102,7 +102,7 @@ pub fn text(answer: &RankAnswer, machine: &str, style: Style) -> String {
 }
 
 /// Why the first row stands before the second: stock, remnant and runout, as far as they differ.
-fn preference(rows: &[&RowAnswer]) -> Option<String> {
+fn preference(rows: &[&RowAnswer], currency: &str) -> Option<String> {
     let possible: Vec<&&RowAnswer> = rows.iter().filter(|r| r.verdict != Verdict::Refused).collect();
     let (first, second) = match possible.as_slice() {
         [a, b, ..] if a.cost.cost <= b.cost.cost => (a, b),
@@ -115,11 +115,11 @@ fn preference(rows: &[&RowAnswer]) -> Option<String> {
     }
     if first.stock.remnant_mm < second.stock.remnant_mm {
         why.push(format!(
-            "it leaves {:.0} mm of each bar instead of {:.0} mm ({:.1} g a piece instead of {:.1} g)",
+            "it leaves {:.0} mm of each bar instead of {:.0} mm ({} a piece instead of {})",
             first.stock.remnant_mm,
             second.stock.remnant_mm,
-            first.stock.kg_per_piece * 1000.0,
-            second.stock.kg_per_piece * 1000.0
+            grams(first.stock.kg_per_piece),
+            grams(second.stock.kg_per_piece)
         ));
     }
     if let (Some(a), Some(b)) = (first.mode_runout_um, second.mode_runout_um)
@@ -134,7 +134,17 @@ fn preference(rows: &[&RowAnswer]) -> Option<String> {
         why.push(format!("its setup is {} instead of {}", minutes(first.setup_min), minutes(second.setup_min)));
     }
     let at = print::thousands(first.cost.quantity as f64);
-    Some(format!("At {at} pieces {} comes before {}: {}.", first.mode, second.mode, why.join("; ")))
+    let mut words = format!(
+        "At {at} pieces {} comes before {}, {} instead of {} {currency} a piece",
+        first.mode,
+        second.mode,
+        money(first.cost.cost),
+        money(second.cost.cost)
+    );
+    if !why.is_empty() {
+        words.push_str(&format!(": {}", why.join("; ")));
+    }
+    Some(words + ".")
 }
 
 /// From which quantity which mode is cheaper.
@@ -154,7 +164,7 @@ fn break_evens(rows: &[&RowAnswer]) -> String {
                 }
                 None => format!("{} costs less than {} at every quantity", b.mode, a.mode),
             };
-            out.push_str(&format!("\n{words}\n"));
+            out.push_str(&format!("\n{}.\n", sentence(&words)));
         }
     }
     out

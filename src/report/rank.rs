@@ -1,7 +1,7 @@
 //! The ranking for people.
 
 use super::answer::{RankAnswer, Reason, RowAnswer};
-use super::text::{self, Style, head, minutes, money, number, seconds, wrapped};
+use super::text::{self, Style, grams, head, minutes, money, number, seconds, wrapped};
 use crate::matching::{Standing, Verdict};
 use comfy_table::Cell;
 
@@ -19,15 +19,12 @@ pub fn text(answer: &RankAnswer, detail: Detail, style: Style) -> String {
     let mut out = String::new();
     let order = if answer.repeat { "repeat order" } else { "first order" };
     let title = format!("{}: {}, {}", answer.part, answer.title, answer.material);
-    out.push_str(&style.bold(&title));
+    out.push_str(&style.bold(&wrapped(&title, style.width.into(), "")));
     out.push('\n');
-    out.push_str(&format!(
-        "{} of {}, at {}; ranked by {}\n",
-        order,
-        crate::quantity::print::thousands(answer.quantity as f64),
-        answer.shop,
-        answer.ranked_by
-    ));
+    let count = crate::quantity::print::thousands(answer.quantity as f64);
+    let inquiry = format!("{order} of {count}, at {}; ranked by {}", answer.shop, answer.ranked_by);
+    out.push_str(&wrapped(&inquiry, style.width.into(), ""));
+    out.push('\n');
     let groups = [
         (Standing::Owned, "With what the shop owns"),
         (Standing::NotStated, "Not stated: the machine spec leaves something unsaid that decides"),
@@ -121,14 +118,15 @@ fn possible(rows: &[(usize, &RowAnswer)], answer: &RankAnswer, style: Style) -> 
         cells.push(text::verdict(row.verdict, style));
         table.add_row(cells);
     }
-    format!("{}\n", table.trim_fmt())
+    format!("{}\n", text::drawn(&table))
 }
 
 fn refused(rows: &[(usize, &RowAnswer)], style: Style) -> String {
     let mut out = String::new();
     for (_, row) in rows {
         let even = if row.beyond_purchase { ", even with every attachment of its spec" } else { "" };
-        out.push_str(&format!("  {}, {}{even}\n", row.machine, row.mode));
+        out.push_str(&wrapped(&format!("{}, {}{even}", row.machine, row.mode), style.width.into(), "  "));
+        out.push('\n');
         let refusals: Vec<&Reason> = row.reasons.iter().filter(|r| r.verdict == Verdict::Refused).collect();
         for r in refusals.iter().take(3) {
             out.push_str(&wrapped(&format!("{}: {}", r.rule, r.reason), style.width.into(), "      "));
@@ -154,12 +152,12 @@ fn reasons(i: usize, row: &RowAnswer, answer: &RankAnswer, detail: Detail, style
     );
     let stock = &row.stock;
     let facts = format!(
-        "{}; {} pieces from a {} m bar, {:.0} mm remnant, {:.1} g a piece; cycle {} to {}",
+        "{}; {} pieces from a {} m bar, {:.0} mm remnant, {} a piece; cycle {} to {}",
         stock.text,
         stock.pieces_per_bar,
         crate::quantity::print::number(stock.bar_length_mm / 1000.0, 2),
         stock.remnant_mm,
-        stock.kg_per_piece * 1000.0,
+        grams(stock.kg_per_piece),
         seconds(row.cycle.low_s),
         seconds(row.cycle.high_s)
     );
@@ -216,7 +214,14 @@ fn finding(r: &Reason, style: Style) -> String {
         }
         _ => String::new(),
     };
-    let mut out = format!("   {}{pad}{:<16}  {figures}", style.verdict(r.verdict), r.rule).trim_end().to_owned();
+    let head = format!("   {}{pad}{:<16}  ", style.verdict(r.verdict), r.rule);
+    let room = width.saturating_sub(3 + 11 + 18);
+    let mut out = if figures.chars().count() <= room {
+        format!("{head}{figures}").trim_end().to_owned()
+    } else {
+        // A narrow screen: the figures go beneath.
+        format!("{}\n{}", head.trim_end(), wrapped(&figures, width, "              "))
+    };
     out.push('\n');
     out.push_str(&wrapped(&r.reason, width, "              "));
     out.push('\n');

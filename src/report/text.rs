@@ -47,6 +47,25 @@ pub fn table(style: Style) -> Table {
     table
 }
 
+/// A table as text: no blanks at the end of a line, with colour or without.
+pub fn drawn(table: &Table) -> String {
+    let lines: Vec<String> = table.lines().map(|line| without_end_blanks(&line)).collect();
+    lines.join("\n")
+}
+
+/// A line without the blanks at its end; codes of colour among them are kept.
+fn without_end_blanks(line: &str) -> String {
+    let mut codes = Vec::new();
+    let mut rest = line.trim_end();
+    while let Some(at) = rest.rfind('\u{1b}').filter(|at| rest[*at..].find('m') == Some(rest.len() - at - 1)) {
+        codes.push(&rest[at..]);
+        rest = rest[..at].trim_end();
+    }
+    let mut out = rest.to_owned();
+    out.extend(codes.into_iter().rev());
+    out
+}
+
 /// A head cell.
 pub fn head(text: &str, right: bool) -> Cell {
     let cell = Cell::new(text);
@@ -110,6 +129,17 @@ pub fn seconds(s: f64) -> String {
     format!("{} min {:02} s", whole / 60, whole % 60)
 }
 
+/// The mass of a piece: milligrams below a gram.
+pub fn grams(kg: f64) -> String {
+    if kg < 0.001 { format!("{:.0} mg", kg * 1e6) } else { format!("{:.1} g", kg * 1000.0) }
+}
+
+/// A sentence begins with a capital.
+pub fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// An amount of money with two decimals.
 pub fn money(amount: f64) -> String {
     let cents = (amount.abs() * 100.0).round();
@@ -128,6 +158,10 @@ mod tests {
         assert_eq!(minutes(200.0), "3 h 20");
         assert_eq!(seconds(35.26), "35.3 s");
         assert_eq!(seconds(100.0), "1 min 40 s");
+        assert_eq!(grams(0.0482), "48.2 g");
+        assert_eq!(grams(0.000_045), "45 mg");
+        assert_eq!(sentence("from 8 pieces"), "From 8 pieces");
+        assert_eq!(without_end_blanks("a \u{1b}[33mwarns   \u{1b}[39m  "), "a \u{1b}[33mwarns\u{1b}[39m");
         assert_eq!(money(1234.5), "1,234.50");
         assert_eq!(money(2.999), "3.00");
         assert_eq!(wrapped("one two three four five six", 24, "  "), "  one two three four\n  five six");
