@@ -104,6 +104,9 @@ pub fn mass(dia_or_across: Length, length: Length, density_kg_m3: f64, section: 
 /// # Formula
 /// `e = 2 / sqrt(3) s`.
 ///
+/// # Valid for
+/// Sharp corners; bar is drawn with corners a little rounded, so that it needs no more than this.
+///
 /// # Source
 /// Geometry.
 ///
@@ -117,6 +120,9 @@ pub fn hex_corners(across: Length) -> Length {
 ///
 /// # Formula
 /// `e = sqrt(2) s`.
+///
+/// # Valid for
+/// Sharp corners, as [`hex_corners`].
 ///
 /// # Source
 /// Geometry.

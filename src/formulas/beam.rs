@@ -335,14 +335,9 @@ fn moving_propped(
                 low = low.min(*y);
                 high = high.max(*y);
             }
-            for (i, w) in (0..TRIALS).zip(trials.windows(3)) {
-                if w[1] >= w[0] && w[1] >= w[2] {
-                    let coarse = a + step * (f64::from(i + 1) + vertex(w[0], w[1], w[2]));
-                    // Once more, an eighth as wide: the curve is no parabola.
-                    let fine = step / 8.0;
-                    let place = coarse + fine * vertex(at(coarse - fine), at(coarse), at(coarse + fine));
-                    high = high.max(at(place.clamp(a, b)));
-                }
+            if step > 0.0 {
+                high = high.max(closed_in(&trials, a, b, at));
+                low = low.min(-closed_in(&trials.map(|y| -y), a, b, |x| -at(x)));
             }
         }
         m = next;
@@ -350,7 +345,27 @@ fn moving_propped(
     Ok(if low.is_finite() { (low, high) } else { (0.0, 0.0) })
 }
 
-/// Where the parabola through three values one step apart has its top, in steps from the middle one.
+/// The greatest value of a curve near the greatest of its even trials between `a` and `b`: closed in on by parabolas, each
+/// an eighth as wide as the one before. The curve is no parabola, but its own value is taken at the place found.
+fn closed_in(trials: &[f64; TRIALS as usize + 1], a: f64, b: f64, at: impl Fn(f64) -> f64) -> f64 {
+    let mut peak = 1;
+    for i in 2..TRIALS as usize {
+        if trials[i] > trials[peak] {
+            peak = i;
+        }
+    }
+    let mut step = (b - a) / f64::from(TRIALS);
+    let mut place = a + step * (peak as f64 + vertex(trials[peak - 1], trials[peak], trials[peak + 1]));
+    for _ in 0..2 {
+        step /= 8.0;
+        // The border itself was tried.
+        place = place.clamp(a + step, b - step);
+        place += step * vertex(at(place - step), at(place), at(place + step));
+    }
+    at(place)
+}
+
+/// Where the parabola through three values one step apart has its top, in steps from the middle one, at most one.
 fn vertex(before: f64, middle: f64, after: f64) -> f64 {
     let bend = before - 2.0 * middle + after;
     if bend < 0.0 { ((before - after) / (2.0 * bend)).clamp(-1.0, 1.0) } else { 0.0 }

@@ -92,6 +92,9 @@ pub fn passive_share(depth: Length, nose_radius: Length) -> f64 {
 /// # Formula
 /// `Pc = Fc vc / 60000`, kW from N and m/min.
 ///
+/// # Valid for
+/// Power at the tool; the motor draws more by the efficiency of 0.7 to 0.85.
+///
 /// # Source
 /// Published technical page on turning power; Sharma, A Textbook of Production Engineering, example 14.17; read.
 ///
@@ -105,6 +108,9 @@ pub fn cutting_power(force: Force, speed: Velocity) -> Power {
 ///
 /// # Formula
 /// `M = Fc D / 2000`, N.m from N and mm.
+///
+/// # Valid for
+/// All forces and diameters.
 ///
 /// # Source
 /// Statics.
@@ -142,6 +148,9 @@ pub fn spindle_speed(speed: Velocity, dia: Length) -> Result<RotationalSpeed, Fo
 ///
 /// # Formula
 /// `vc = pi D n / 1000`.
+///
+/// # Valid for
+/// All speeds and diameters.
 ///
 /// # Source
 /// Groover, Fundamentals of Modern Manufacturing, machining operations; read.
@@ -218,6 +227,9 @@ pub fn ideal_rz(feed: Feed, nose_radius: Length) -> Result<Length, FormulaError>
 ///
 /// # Formula
 /// `Q = vc ap f`, with the speed at the outside; `pi Dm ap f n` with the mean diameter is smaller by `Dm / D`.
+///
+/// # Valid for
+/// A depth that is small against the diameter.
 ///
 /// # Source
 /// Kalpakjian and Schmid, Manufacturing Engineering and Technology, example 22.1; read.

@@ -165,8 +165,10 @@ impl PeckPlan {
     }
 }
 
-/// The depths at which a drill is drawn out, ascending, the last the bottom itself: first 3 D, then every 1 D down to
-/// 5 D, then every 0.5 D; in tough material every 0.25 D below 5 D.
+/// The depths at which a drill is drawn out, ascending, the last the bottom itself.
+///
+/// # Formula
+/// First 3 D, then every 1 D down to 5 D, then every 0.5 D; in tough material every 0.25 D below 5 D.
 ///
 /// # Valid for
 /// Depths up to 100 D; a deeper hole is pecked as if the rest were one peck, and no diameter gives one peck.
@@ -257,6 +259,10 @@ pub fn oscillation_needed(feed: Feed, edges: u32, ratio: f64) -> Result<Length, 
 }
 
 /// The coolant pressure that a through-coolant drill wants; nothing outside 1 to 20 mm.
+///
+/// # Formula
+/// Steps by diameter: to 1.5 mm 100 bar (single-lip 180), 2 mm 80 (150), 3 mm 60 (110), 5 mm 40 (80), 10 mm 30 (60),
+/// 20 mm 20 (40).
 ///
 /// # Valid for
 /// Deep holes; solid carbide twist drills, or single-lip drills.

@@ -90,7 +90,7 @@ fn compute(c: &Check) -> Numbers {
             numbers([("reaction_kip", r)])
         }
         "two-spans" => {
-            let r = prop(1.0, |p| simpson(0.0, 1.0, &p));
+            let r = prop(1.0, |p| simpson(0.0, 1.0, p));
             numbers([("end_reaction_fraction_of_one_span_load", r)])
         }
         "frequency-cantilever" => {

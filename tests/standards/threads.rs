@@ -13,6 +13,9 @@ struct Printed<R> {
     rows: Vec<R>,
 }
 
+/// Size, threads an inch, allowance, major diameter, pitch diameter and minor diameter as the data names them.
+type UnifiedBolt = (String, f64, f64, f64, f64, f64, f64, f64, bool);
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct File {
@@ -21,7 +24,7 @@ struct File {
     #[serde(rename = "metric_6H")]
     metric_nut: Printed<[f64; 6]>,
     #[serde(rename = "unified_2A")]
-    unified_2a: Printed<(String, f64, f64, f64, f64, f64, f64, f64, bool)>,
+    unified_2a: Printed<UnifiedBolt>,
     #[serde(rename = "unified_2B")]
     unified_2b: Printed<(String, f64, f64, f64, f64, f64)>,
     unified_lead: Printed<(String, f64, f64)>,
