@@ -85,8 +85,8 @@ impl Moments {
                 self.free() - (force * force * tt - 2.0 * force * turn * ft + turn * turn * ff) / (ff * tt - ft * ft)
             }
         };
-        // No length, no deflection; and at a support a rounding error may go below nothing.
-        if l > 0.0 { sag.max(0.0) } else { 0.0 }
+        // No length, no deflection; and at a support a rounding error may go below nothing. What is no number stays so.
+        if l == 0.0 || sag < 0.0 { 0.0 } else { sag }
     }
 }
 
@@ -331,7 +331,7 @@ fn moving_propped(
             let step = (b - a) / f64::from(TRIALS);
             let mut trials = [0.0; TRIALS as usize + 1];
             for (i, y) in (0..=TRIALS).zip(trials.iter_mut()) {
-                *y = at(a + step * f64::from(i));
+                *y = f.finite(at(a + step * f64::from(i)))?;
                 low = low.min(*y);
                 high = high.max(*y);
             }

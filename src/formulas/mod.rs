@@ -44,6 +44,9 @@ fn allowed(low: &f64, high: &f64, unit: &str) -> String {
 /// The smallest number that counts as above nothing: an input that is divided by must reach it.
 const ABOVE_ZERO: f64 = 1e-9;
 
+/// Results beyond it count as infinite: the change of a unit must not carry them there.
+const LARGEST: f64 = 1e290;
+
 /// The inputs of one formula, checked by its name.
 #[derive(Clone, Copy)]
 struct Formula(&'static str);
@@ -75,9 +78,9 @@ impl Formula {
         self.within(input, value, 0.0, f64::INFINITY, unit)
     }
 
-    /// The result, where it is finite.
+    /// The result, where it is finite and stays so in any unit.
     fn finite(self, result: f64) -> Result<f64, FormulaError> {
-        if result.is_finite() { Ok(result) } else { Err(FormulaError::NotFinite { formula: self.0 }) }
+        if result.abs() < LARGEST { Ok(result) } else { Err(FormulaError::NotFinite { formula: self.0 }) }
     }
 }
 
