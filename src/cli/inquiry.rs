@@ -58,7 +58,8 @@ pub(super) fn read(world: &mut World, parts: &[PathBuf], from: &From) -> Result<
     let number = sources.add(&shop_path.display().to_string(), shop_text);
     let mut reading = lang::read(&sources);
     let (shop, found) = lang::shop::read_shop_with(number, sources.text(number).unwrap_or_default(), &reading.machines);
-    reading.diagnostics.extend(found);
+    // A shop has machines that this inquiry does not ask about.
+    reading.diagnostics.extend(found.into_iter().filter(|d| d.code != "unknown-machine" || d.is_error()));
     world.tell(&sources, &reading.diagnostics);
     if reading.diagnostics.iter().any(lang::Diagnostic::is_error) {
         return Err(Exit::Unable);

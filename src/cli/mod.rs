@@ -4,6 +4,7 @@ mod check;
 mod explain;
 mod fmt;
 mod inquiry;
+mod lookup;
 mod mode;
 mod rank;
 mod world;
@@ -74,6 +75,7 @@ enum Command {
     Rank(rank::Args),
     Mode(mode::Args),
     Explain(explain::Args),
+    Lookup(lookup::Args),
 }
 
 /// Runs the program on the process's own arguments and streams.
@@ -98,6 +100,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, world: &mut World) -> Exit 
         Command::Rank(args) => rank::run(&args, world),
         Command::Mode(args) => mode::run(&args, world),
         Command::Explain(args) => explain::run(&args, world),
+        Command::Lookup(args) => lookup::run(&args, world),
     };
     match world.trouble() {
         Some(exit) => exit,

@@ -13,6 +13,7 @@ pub mod syntax;
 pub mod values;
 
 pub use diagnostic::{Diagnostic, Severity};
+pub use resolve::threads::{Sizes as ThreadSizes, sizes_of as thread_sizes};
 pub use sources::Sources;
 
 use crate::model::{Machine, Part};

@@ -4,6 +4,7 @@
 pub mod answer;
 pub mod csv;
 pub mod explain;
+pub mod lookup;
 pub mod mode;
 pub mod rank;
 pub mod text;

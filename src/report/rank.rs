@@ -22,7 +22,8 @@ pub fn text(answer: &RankAnswer, detail: Detail, style: Style) -> String {
     out.push_str(&style.bold(&wrapped(&title, style.width.into(), "")));
     out.push('\n');
     let count = crate::quantity::print::thousands(answer.quantity as f64);
-    let inquiry = format!("{order} of {count}, at {}; ranked by {}", answer.shop, answer.ranked_by);
+    let inquiry =
+        format!("{order} of {count}, at {}; ranked by {}; costs a piece before markup", answer.shop, answer.ranked_by);
     out.push_str(&wrapped(&inquiry, style.width.into(), ""));
     out.push('\n');
     let groups = [

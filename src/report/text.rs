@@ -84,10 +84,10 @@ pub fn verdict(verdict: Verdict, style: Style) -> Cell {
         return cell;
     }
     cell.fg(match verdict {
-        Verdict::Fits => Color::Green,
-        Verdict::Warns => Color::Yellow,
-        Verdict::NotStated => Color::Magenta,
-        Verdict::Refused => Color::Red,
+        Verdict::Fits => Color::DarkGreen,
+        Verdict::Warns => Color::DarkYellow,
+        Verdict::NotStated => Color::DarkMagenta,
+        Verdict::Refused => Color::DarkRed,
     })
 }
 

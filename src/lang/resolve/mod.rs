@@ -5,7 +5,7 @@ mod machine;
 mod material;
 mod part;
 mod sizes;
-mod threads;
+pub(super) mod threads;
 
 use super::clauses::{self, Clauses};
 use super::diagnostic::Diagnostic;

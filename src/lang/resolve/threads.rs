@@ -30,19 +30,53 @@ fn begins_designation(head: &[Item]) -> bool {
 }
 
 /// Sizes of a thread, from a designation or from clauses.
-struct Sizes {
-    form: ThreadForm,
-    designation: String,
-    class: Option<String>,
-    major: Length,
-    minor_external: Length,
-    minor_internal: Length,
-    pitch: Length,
-    starts: Option<u32>,
-    left: bool,
-    flank: Angle,
-    taper: Option<f64>,
-    provisional: bool,
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sizes {
+    pub form: ThreadForm,
+    /// As a drawing writes it.
+    pub designation: String,
+    pub class: Option<String>,
+    pub major: Length,
+    /// Root of the external thread.
+    pub minor_external: Length,
+    /// Bored or drilled diameter of the internal thread.
+    pub minor_internal: Length,
+    pub pitch: Length,
+    pub starts: Option<u32>,
+    pub left: bool,
+    /// Included angle between the flanks.
+    pub flank: Angle,
+    pub taper: Option<f64>,
+    /// From a row that is not checked against its standard yet.
+    pub provisional: bool,
+}
+
+/// The sizes of a designation by itself, such as `M8x1 6g`.
+///
+/// # Errors
+/// What is wrong with it.
+pub fn sizes_of(text: &str) -> Result<Sizes, Diagnostic> {
+    let mut faults = Vec::new();
+    let file = super::super::syntax::parse(0, text, &mut faults);
+    let items = file.lines.first().map(|l| l.items.as_slice()).unwrap_or_default();
+    let place = clauses::span(items, Place::default());
+    if let Some(fault) = faults.into_iter().next() {
+        return Err(fault);
+    }
+    let mut cursor = Cursor::new(items, place);
+    let mut sizes = designation(&mut cursor, place)?;
+    while let Some(item) = cursor.advance() {
+        match item.text {
+            "LH" => sizes.left = true,
+            "RH" => {}
+            text if is_class(text) => sizes.class = Some(text.to_owned()),
+            other => {
+                return Err(Diagnostic::error("unknown-class", item.place, format!("`{other}` is no class of a thread"))
+                    .help("classes are written like `6g`, `6H`, `2A`, `3B`"));
+            }
+        }
+    }
+    Ok(sizes)
 }
 
 /// Resolves a thread.
