@@ -11,7 +11,9 @@ use clap::{Subcommand, ValueEnum};
 
 /// Look up a thread, a fit, a material or bar, with the source of every figure
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples: turnwright lookup thread M8x1 6g; lookup fit 25 h7; lookup material 303; lookup bar 11.3")]
+#[command(
+    after_help = "Examples: turnwright lookup thread M8x1 6g; lookup fit 25 h7; lookup material 303; lookup bar 11.3"
+)]
 pub(super) struct Args {
     #[command(subcommand)]
     what: What,

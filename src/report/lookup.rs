@@ -80,7 +80,15 @@ pub fn thread(t: &ThreadAsked) -> Result<Answer, TableError> {
     let mut a = Answer::new(t.designation.to_owned());
     a.mm("major diameter", t.major);
     a.mm("pitch", t.pitch);
-    if matches!(t.form, ThreadForm::Unified(_) | ThreadForm::UnifiedJ(_) | ThreadForm::Npt | ThreadForm::PipeParallel | ThreadForm::PipeTaper | ThreadForm::Acme) {
+    if matches!(
+        t.form,
+        ThreadForm::Unified(_)
+            | ThreadForm::UnifiedJ(_)
+            | ThreadForm::Npt
+            | ThreadForm::PipeParallel
+            | ThreadForm::PipeTaper
+            | ThreadForm::Acme
+    ) {
         a.fact("threads per inch", 25.4 / t.pitch.to_mm(), 2, "");
     }
     a.mm("minor diameter, external", t.minor_external);
@@ -97,9 +105,16 @@ pub fn thread(t: &ThreadAsked) -> Result<Answer, TableError> {
         _ => None,
     };
     if let Some((series, usual)) = series {
-        let asked: Vec<&str> = t.class.map_or_else(|| usual.to_vec(), |c| vec![c]);
-        for class in asked {
-            limits(&mut a, series, t, class)?;
+        match t.class {
+            Some(class) => limits(&mut a, series, t, class)?,
+            // A size outside the standard's diameters and pitches has basic sizes and no limits.
+            None => {
+                for class in usual {
+                    if let Err(e) = limits(&mut a, series, t, class) {
+                        a.words(&format!("limits {class}"), e.to_string());
+                    }
+                }
+            }
         }
     }
     a.sources = thread_sources(t);
@@ -210,13 +225,20 @@ pub fn bar(dia: Length) -> Result<Answer, TableError> {
     for grade in [6_u8, 7, 8, 9, 10, 11] {
         let lowest = size - iso286::grade_tolerance(grade, size)?;
         let factor = print::number(bars::price_factor(grade), 2);
-        let text = format!("{} to {} mm, price factor {factor}", print::number(lowest.to_mm(), 3), print::number(size.to_mm(), 3));
+        let text = format!(
+            "{} to {} mm, price factor {factor}",
+            print::number(lowest.to_mm(), 3),
+            print::number(size.to_mm(), 3)
+        );
         a.words(&format!("{} h{grade}", print::number(size.to_mm(), 3)), text);
     }
     let blade = cut_off::width(size);
     a.mm("cut-off blade", blade);
     a.mm("deepest cut of that blade", cut_off::max_depth(blade));
-    a.words("bar lengths", bars::lengths().iter().map(|l| format!("{} mm", print::number(l.to_mm(), 1))).collect::<Vec<_>>().join(", "));
+    a.words(
+        "bar lengths",
+        bars::lengths().iter().map(|l| format!("{} mm", print::number(l.to_mm(), 1))).collect::<Vec<_>>().join(", "),
+    );
     a.sources = bars::sources().into_iter().chain(cut_off::sources()).collect();
     a.sources.dedup();
     Ok(a)

@@ -71,8 +71,12 @@ pub fn sizes_of(text: &str) -> Result<Sizes, Diagnostic> {
             "RH" => {}
             text if is_class(text) => sizes.class = Some(text.to_owned()),
             other => {
-                return Err(Diagnostic::error("unknown-class", item.place, format!("`{other}` is no class of a thread"))
-                    .help("classes are written like `6g`, `6H`, `2A`, `3B`"));
+                return Err(Diagnostic::error(
+                    "unknown-class",
+                    item.place,
+                    format!("`{other}` is no class of a thread"),
+                )
+                .help("classes are written like `6g`, `6H`, `2A`, `3B`"));
             }
         }
     }
