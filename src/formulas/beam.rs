@@ -133,7 +133,7 @@ fn up_to(
 ///
 /// # Valid for
 /// Diameters over 0, bores below 0.999 of them, modulus 0.1 to 1,000 GPa, force from 0; the load on the part.
-/// Euler-Bernoulli: shear is left out, which would add a sixth to a stub of L = D.
+/// Euler-Bernoulli: shear is left out, which would add half to a stub of L = D and 6 % at L = 3 D.
 ///
 /// # Errors
 /// [`FormulaError::OutOfRange`] outside of it.

@@ -84,10 +84,12 @@ fn every_metric_basic_diameter() {
     sweep.done();
     let sizes = threads::metric_sizes();
     assert_eq!(rows, sizes.iter().map(|s| 1 + s.fine.len()).sum::<usize>());
+    assert_eq!(sizes.iter().filter(|s| s.selected.is_some()).count(), 14, "ISO 262");
     for s in sizes {
         assert_eq!(threads::metric_coarse_pitch(Length::mm(s.major)), Some(Length::mm(s.coarse)));
         assert!(threads::metric(Length::mm(s.major), Length::mm(s.coarse)).is_some(), "M{}", s.major);
         assert!((1..=3).contains(&s.choice) && s.fine.iter().all(|f| *f < s.coarse));
+        assert!(s.selected.is_none_or(|p| s.fine.contains(&p)), "M{}", s.major);
         assert!(s.fine.iter().all(|f| threads::metric(Length::mm(s.major), Length::mm(*f)).is_some()), "M{}", s.major);
     }
 }

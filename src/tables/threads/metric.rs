@@ -25,6 +25,8 @@ pub struct MetricSize {
     pub fine: Vec<f64>,
     /// First, second or third choice of ISO 261.
     pub choice: u8,
+    /// mm: the fine pitch that ISO 262 selects for screws, bolts and nuts.
+    pub selected: Option<f64>,
 }
 
 type Um = Option<f64>;
