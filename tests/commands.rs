@@ -354,3 +354,17 @@ fn the_binary_runs() {
     let ran = std::process::Command::new(bin).arg("frobnicate").output().unwrap();
     assert_eq!((ran.status.code(), ran.stdout.len()), (Some(2), 0));
 }
+
+#[test]
+fn parts_beside_the_machines_are_not_asked_about() {
+    let folder = scratch("beside");
+    for file in ["parts/anchor-screw.turn", "parts/port-collar.turn", "machines/tilt-32.turn", "machines/shop.yaml"] {
+        let name = std::path::Path::new(file).file_name().unwrap();
+        std::fs::copy(file, folder.join(name)).unwrap();
+    }
+    let (part, machines) = (folder.join("anchor-screw.turn"), folder.display().to_string());
+    let ran = run(&["rank", &part.display().to_string(), "--machines", &machines, "--format", "json"]);
+    let answers = json(&ran);
+    assert_eq!(answers.as_array().map(Vec::len), Some(1), "only the part named is ranked");
+    assert_eq!(answers[0]["part"], "anchor-screw");
+}

@@ -43,7 +43,11 @@ impl From {
 pub(super) fn read(world: &mut World, parts: &[PathBuf], from: &From) -> Result<Inquiry, Exit> {
     let mut sources = Sources::default();
     let mut seen = BTreeSet::new();
-    for path in parts.iter().chain([&from.machines]) {
+    let mut asked = 0;
+    for (i, path) in parts.iter().chain([&from.machines]).enumerate() {
+        if i == parts.len() {
+            asked = sources.iter().count();
+        }
         for file in world.turn_files(path)? {
             // A file named twice, or by itself and by its folder, is one file.
             if !seen.insert(file.clone()) {
@@ -65,6 +69,8 @@ pub(super) fn read(world: &mut World, parts: &[PathBuf], from: &From) -> Result<
         return Err(Exit::Unable);
     }
     let Some(shop) = shop else { return Err(Exit::Unable) };
+    // Parts that lie beside the machines are not asked about.
+    reading.parts.retain(|p| (p.place.file as usize) < asked);
     if reading.machines.is_empty() {
         world.complain(&format!(
             "error: no machine in `{}`: write a machine spec there, or name another folder with --machines",
