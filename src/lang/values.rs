@@ -304,6 +304,10 @@ pub fn quantity<Q: Quantity>(read: Reading, scope: &Scope, words: &str) -> Resul
         .help(format!("for example `{words} {example}`"))
         .fix(format!("{words} {example}")));
     }
+    if Q::DIMENSION == Dimension::LENGTH && measure.value.abs() < 1e6 {
+        // To a picometre: the same size in mm and in inches is the same number, on the same side of every limit.
+        measure.value = (measure.value * 1e9).round() / 1e9;
+    }
     Q::from_measure(measure).map_err(|found| {
         Diagnostic::error(
             "wrong-dimension",

@@ -3,6 +3,7 @@
 
 pub mod figure;
 pub mod machine;
+mod order;
 pub mod part;
 pub mod profile;
 pub mod shop;

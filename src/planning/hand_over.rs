@@ -4,7 +4,7 @@ use super::Task;
 use super::operation::WorkList;
 use crate::formulas::FormulaError;
 use crate::model::machine::{Side, Swallow};
-use crate::model::part::{FeatureId, GrooveSide, Kind};
+use crate::model::part::{End, FeatureId, GrooveSide, Kind, Zone};
 use crate::quantity::{Force, Length};
 
 /// The grip of the sub-spindle on the end that was made first.
@@ -58,28 +58,29 @@ fn best_grip(
     let mut best: Option<(f64, HandOver)> = None;
     let mut largest_before = Length::ZERO;
     let mut row = task.view.contour.clone();
-    if task.first == crate::model::part::End::Back {
+    if task.first == End::Back {
         row.reverse();
     }
     for segment in &row {
         let kind = &task.view.feature(segment.feature).kind;
-        let zone = task.zone_from_first(segment.zone);
         let cylinder = matches!(kind, Kind::Turn(_) | Kind::Polygon(_)) && segment.start_dia == segment.end_dia;
         if cylinder {
             let dia = segment.mean();
-            // A collet grips what lies beyond a small head only where it opens over it, and reaches only so deep.
-            let swallow_ok = match swallow {
-                Some(Swallow::Up(depth)) => zone.start <= depth,
-                _ => true,
-            };
             let over = (largest_before > dia + Length::um(1.0)).then_some(largest_before);
-            for (plain, covered) in plain_stretches(task, segment.feature, dia, on_thread) {
+            for (stretch, covered) in plain_stretches(task, segment.feature, dia, on_thread) {
+                let zone = task.zone_from_first(stretch);
+                let plain = zone.length();
+                // A collet grips what lies beyond a small head only where it opens over it, and reaches only so deep.
+                let swallow_ok = match swallow {
+                    Some(Swallow::Up(depth)) => zone.start <= depth,
+                    _ => true,
+                };
                 let grip = plain - covered;
                 // A stubby part needs less than 0.8 D: a third of what stands out holds it against tilting.
                 let overhang = (task.view.length - zone.end).max(Length::ZERO);
                 let by_dia = (dia * t.grip_share).min(overhang / 3.0);
                 let needed = by_dia.max(Length::mm(t.grip_least_mm));
-                let middle = (segment.zone.start + segment.zone.end) / 2.0;
+                let middle = (stretch.start + stretch.end) / 2.0;
                 let candidate = HandOver {
                     feature: segment.feature,
                     dia,
@@ -108,9 +109,9 @@ fn best_grip(
     best.map(|(_, h)| h)
 }
 
-/// The stretches of a cylinder that are free of threads, grooves and flats, each with the length that mouths of holes and
-/// chamfers take from it: the area of a mouth over the circumference.
-fn plain_stretches(task: &Task, feature: FeatureId, dia: Length, on_thread: bool) -> Vec<(Length, Length)> {
+/// The stretches of a cylinder that are free of threads, grooves and flats, nearest to the end made first, each with the
+/// length that mouths of holes and chamfers take from it: the area of a mouth over the circumference.
+fn plain_stretches(task: &Task, feature: FeatureId, dia: Length, on_thread: bool) -> Vec<(Zone, Length)> {
     let part = task.view.part;
     let zone = match &part.features[feature].kind {
         Kind::Turn(t) => t.zone,
@@ -135,9 +136,9 @@ fn plain_stretches(task: &Task, feature: FeatureId, dia: Length, on_thread: bool
             Kind::Chamfer(c) if !c.inside => {
                 let at = c.at;
                 if (at - zone.start).abs() < Length::um(1.0) {
-                    cuts.push(crate::model::part::Zone { start: at, end: at + c.width });
+                    cuts.push(Zone { start: at, end: at + c.width });
                 } else if (at - zone.end).abs() < Length::um(1.0) {
-                    cuts.push(crate::model::part::Zone { start: at - c.width, end: at });
+                    cuts.push(Zone { start: at - c.width, end: at });
                 }
             }
             Kind::Hole(h) if h.circle.is_none() && h.angle.value.to_deg() > 0.5 => {
@@ -156,7 +157,7 @@ fn plain_stretches(task: &Task, feature: FeatureId, dia: Length, on_thread: bool
         if end - start > Length::um(1.0) {
             let covered =
                 mouths.iter().filter(|(z, half, _)| *z + *half > start && *z - *half < end).map(|m| m.2).sum();
-            stretches.push((end - start, covered));
+            stretches.push((Zone { start, end }, covered));
         }
     };
     for cut in cuts.iter().filter(|c| c.overlap(&zone) > Length::ZERO) {
@@ -164,5 +165,8 @@ fn plain_stretches(task: &Task, feature: FeatureId, dia: Length, on_thread: bool
         at = at.max(cut.end);
     }
     close(at, zone.end);
+    if task.first == End::Back {
+        stretches.reverse();
+    }
     stretches
 }

@@ -42,10 +42,11 @@ impl<'a> PartView<'a> {
         PartView { part, contour: contour(part), length: part.length.nominal, largest: part.largest_dia() }
     }
 
-    /// The outer diameter at a place along z.
+    /// The outer diameter at a place along z; at a shoulder the larger of the two, from whichever end it is looked at.
     pub fn dia_at(&self, z: Length) -> Length {
-        let inside = self.contour.iter().find(|s| z >= s.zone.start && z <= s.zone.end);
-        inside.map_or(self.largest, |s| s.dia_at(z))
+        let near = Length::um(0.01);
+        let there = self.contour.iter().filter(|s| z >= s.zone.start - near && z <= s.zone.end + near);
+        there.map(|s| s.dia_at(z)).max_by(Length::total_cmp).unwrap_or(self.largest)
     }
 
     /// The largest axial bore at a place along z; nought where there is none.

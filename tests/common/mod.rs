@@ -25,8 +25,12 @@ pub(crate) struct Demo {
     pub(crate) shop: Shop,
 }
 
-/// Reads named texts and the demo's shop file; panics where anything is wrong with them.
-pub(crate) fn read(texts: impl IntoIterator<Item = (String, String)>) -> Demo {
+/// The parts that named texts declare; panics where anything is wrong with them.
+pub(crate) fn parts(texts: impl IntoIterator<Item = (String, String)>) -> Vec<Part> {
+    sound(texts).1.parts
+}
+
+fn sound(texts: impl IntoIterator<Item = (String, String)>) -> (Sources, lang::Reading) {
     let mut sources = Sources::default();
     for (name, text) in texts {
         sources.add(&name, text);
@@ -34,6 +38,12 @@ pub(crate) fn read(texts: impl IntoIterator<Item = (String, String)>) -> Demo {
     let reading = lang::read(&sources);
     let told: Vec<String> = reading.diagnostics.iter().map(|d| lang::render::drawn(d, &sources, false)).collect();
     assert!(told.is_empty(), "{}", told.join("\n"));
+    (sources, reading)
+}
+
+/// Reads named texts and the demo's shop file; panics where anything is wrong with them.
+pub(crate) fn read(texts: impl IntoIterator<Item = (String, String)>) -> Demo {
+    let (mut sources, reading) = sound(texts);
     let shop_text = fs::read_to_string("machines/shop.yaml").unwrap();
     let number = sources.add("machines/shop.yaml", shop_text.clone());
     let (shop, found) = lang::shop::read_shop_with(number, &shop_text, &reading.machines);

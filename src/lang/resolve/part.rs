@@ -168,7 +168,7 @@ fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, St
     let inches = scope.bare.is_some_and(|(_, unit)| unit == "in");
     super::super::geometry::check(&part, inches, &mut told);
     shared.out.borrow_mut().extend(told);
-    Some(part)
+    Some(part.in_drawing_order())
 }
 
 /// The end of a word.

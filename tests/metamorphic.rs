@@ -1,0 +1,719 @@
+//! What must not change an answer, and what may change it in one direction only: units, order, the side from which a
+//! drawing is seen, a stronger machine, a larger order. The assignment of tools is held against a slow twin.
+#![allow(clippy::unwrap_used, reason = "a test fails by a panic")]
+#![allow(clippy::disallowed_methods, reason = "tests read files")]
+
+mod common;
+
+use common::{Demo, texts, turn_files};
+use proptest::prelude::*;
+use serde_json::Value;
+use std::collections::BTreeMap;
+use turnwright::matching::{By, Ranking, Standing, Verdict, rank};
+use turnwright::model::machine::{Headstock, Machine, ModeKind, Orient, Range, Side, Spindle, Swallow};
+use turnwright::model::part::{End, GrooveSide, Kind, Part, Zone};
+use turnwright::model::shop::{Shop, State};
+use turnwright::model::{Place, Stated};
+use turnwright::planning::operation::{Shank, Tool, ToolKind, WorkList};
+use turnwright::planning::places::{self, Seat, assign, seats_for};
+use turnwright::planning::{PartView, Reach, Task, cycle};
+use turnwright::quantity::{Angle, Force, Length, Power, Pressure, RotationalSpeed, Time, Torque};
+use turnwright::report::answer::answer;
+use turnwright::tables::thresholds::Thresholds;
+
+/// The whole answer about a part as data.
+fn told(part: &Part, machines: &[Machine], shop: &Shop) -> Value {
+    let ranking = rank(part, machines, shop, None, By::Cost);
+    serde_json::to_value(answer(part, machines, shop, &ranking, By::Cost)).unwrap()
+}
+
+/// Where two answers differ: numbers by more than a millionth of themselves, words and shape at all.
+fn difference(a: &Value, b: &Value, path: &str) -> Option<String> {
+    match (a, b) {
+        (Value::Number(x), Value::Number(y)) => {
+            let (x, y) = (x.as_f64().unwrap(), y.as_f64().unwrap());
+            let near = (x - y).abs() <= 1e-6 * x.abs().max(y.abs()) + 1e-9;
+            (!near).then(|| format!("{path}: {x} and {y}"))
+        }
+        (Value::Array(x), Value::Array(y)) if x.len() == y.len() => {
+            x.iter().zip(y).enumerate().find_map(|(i, (a, b))| difference(a, b, &format!("{path}[{i}]")))
+        }
+        (Value::Object(x), Value::Object(y)) if x.keys().eq(y.keys()) => {
+            x.iter().find_map(|(k, a)| difference(a, &y[k], &format!("{path}.{k}")))
+        }
+        _ => (a != b).then(|| format!("{path}: {a} and {b}")),
+    }
+}
+
+// ---------------------------------------------------------------------------------------------------------------- units
+
+/// Words after which a bare number is no length.
+const COUNTS: &[&str] = &["count", "starts", "axes", "cpk", "hexalobe", "cross"];
+/// Statements without a length.
+const WITHOUT: &[&str] = &["part", "material", "order", "yearly", "use", "general", "after", "key", "units"];
+const UNITS: &[&str] = &["mm", "um", "uin", "in", "deg", "mm2", "%"];
+
+/// A part's text with every bare length told in another unit: `factor` of the new unit in one of the old.
+fn in_other_units(text: &str, factor: f64) -> String {
+    let mut out = String::new();
+    for line in text.lines() {
+        let code = line.split('#').next().unwrap();
+        let first = code.split_whitespace().next().unwrap_or("");
+        if first == "units" {
+            out.push_str(if factor < 1.0 { "units in\n" } else { "units mm\n" });
+            continue;
+        }
+        if WITHOUT.contains(&first) && !code.contains("leaving") {
+            out.push_str(&format!("{code}\n"));
+            continue;
+        }
+        let words: Vec<&str> = code.split_whitespace().collect();
+        // The designation of a thread of a standard is kept as it is.
+        let designation = first == "thread" && !words.contains(&"form");
+        let mut zone_seen = false;
+        for (i, word) in words.iter().enumerate() {
+            zone_seen |= *word == "z" || *word == "depth";
+            let unit = words.get(i + 1).is_some_and(|w| UNITS.contains(w));
+            let counted = i > 0 && COUNTS.contains(&words[i - 1]);
+            let kept = unit || counted || (designation && !zone_seen);
+            out.push(' ');
+            out.push_str(&if kept { (*word).to_owned() } else { length_in(word, factor) });
+        }
+        out.push('\n');
+    }
+    out
+}
+
+/// A word with its numbers converted, where it is made of numbers: `0.2`, `±0.1`, `+0.04/-0`, `1-1/4`.
+fn length_in(word: &str, factor: f64) -> String {
+    let told = |v: f64| format!("{:.14}", v * factor).trim_end_matches('0').trim_end_matches('.').to_owned();
+    if let Some(v) = turnwright::lang::values::number(word) {
+        return told(v);
+    }
+    if let Some(v) = word.strip_prefix('±').and_then(|w| w.parse::<f64>().ok()) {
+        return format!("±{}", told(v));
+    }
+    if let Some((plus, minus)) = word.strip_prefix('+').and_then(|w| w.split_once("/-")) {
+        return format!("+{}/-{}", told(plus.parse().unwrap()), told(minus.parse().unwrap()));
+    }
+    word.to_owned()
+}
+
+#[test]
+fn millimetres_and_inches_give_one_answer() {
+    let demo = Demo::whole();
+    let mut compared = 0;
+    for (name, text) in texts(turn_files("parts")) {
+        // A family's parameter is no clause, and a general tolerance by decimals belongs to the way that a size is written.
+        if text.contains("\nfamily ") {
+            continue;
+        }
+        let general = |l: &str| if l.contains("two-place") { "  general iso-2768-m".to_owned() } else { l.to_owned() };
+        let text: String = text.lines().map(|l| general(l) + "\n").collect();
+        let inches = text.contains("units in");
+        let other = in_other_units(&text, if inches { 25.4 } else { 1.0 / 25.4 });
+        let one = common::parts([(name.clone(), text)]);
+        let two = common::parts([(name.clone(), other)]);
+        let (a, b) = (told(&one[0], &demo.machines, &demo.shop), told(&two[0], &demo.machines, &demo.shop));
+        assert_eq!(difference(&a, &b, ""), None, "{name}");
+        compared += 1;
+    }
+    assert!(compared >= 15, "{compared} parts");
+}
+
+// ---------------------------------------------------------------------------------------------------------------- order
+
+/// Statements that may go without a name and are then numbered in order of the file; steps follow each other in time.
+const NUMBERED: &[&str] = &["chamfer", "edges", "undercut", "radius", "thread", "after"];
+
+/// A text with the statements of its part turned round in order, and rotated; those without names among themselves as
+/// they were.
+fn reordered(text: &str, by: usize) -> String {
+    let lines: Vec<&str> = text.lines().collect();
+    let open = lines.iter().position(|l| l.starts_with("part ") || l.starts_with("family ")).unwrap();
+    let close = lines.iter().rposition(|l| *l == "}").unwrap();
+    let mut body: Vec<&str> = lines[open + 1..close].iter().rev().copied().collect();
+    let turn = by % body.len();
+    body.rotate_left(turn);
+    let numbered = |l: &&str| l.split_whitespace().next().is_some_and(|w| NUMBERED.contains(&w));
+    let mut kept = lines[open + 1..close].iter().copied().filter(|l| numbered(&l));
+    body.iter_mut().filter(|l| numbered(l)).for_each(|l| *l = kept.next().unwrap());
+    let all: Vec<&str> = lines[..=open].iter().copied().chain(body).chain(lines[close..].iter().copied()).collect();
+    all.join("\n") + "\n"
+}
+
+#[test]
+fn the_order_of_lines_files_and_machines_changes_no_byte() {
+    let demo = Demo::whole();
+    let mut machines = demo.machines.clone();
+    machines.reverse();
+    for (name, text) in texts(turn_files("parts")) {
+        let one = common::parts([(name.clone(), text.clone())]);
+        let bytes = |parts: &[Part], machines: &[Machine]| -> String {
+            parts.iter().map(|p| serde_json::to_string_pretty(&told(p, machines, &demo.shop)).unwrap()).collect()
+        };
+        let kept = bytes(&one, &demo.machines);
+        for by in [0, 3, 7] {
+            let other = common::parts([(name.clone(), reordered(&text, by))]);
+            let found = bytes(&other, &machines);
+            if found != kept {
+                let line = kept.lines().zip(found.lines()).find(|(a, b)| a != b);
+                panic!("{name}, turned by {by}: {line:?}");
+            }
+        }
+    }
+}
+
+// --------------------------------------------------------------------------------------------------------------- mirror
+
+/// The part seen from its other end: z runs the other way, front and back change their names.
+fn mirrored(part: &Part) -> Part {
+    let mut part = part.clone();
+    let length = part.length.nominal;
+    let turned = |z: &mut Zone| *z = Zone { start: length - z.end, end: length - z.start };
+    part.first_end = part.first_end.map(End::other);
+    for feature in &mut part.features {
+        feature.made_from = feature.made_from.map(End::other);
+        match &mut feature.kind {
+            Kind::Face(f) => f.end = f.end.other(),
+            Kind::Turn(t) => turned(&mut t.zone),
+            Kind::Taper(t) => {
+                turned(&mut t.zone);
+                std::mem::swap(&mut t.start_dia, &mut t.end_dia);
+            }
+            Kind::Sphere(s) => turned(&mut s.zone),
+            Kind::Radius(r) => r.at = length - r.at,
+            Kind::Chamfer(c) => c.at = length - c.at,
+            Kind::Groove(g) => {
+                turned(&mut g.zone);
+                if let GrooveSide::Face(end) = &mut g.side {
+                    *end = end.other();
+                }
+            }
+            Kind::Undercut(u) => turned(&mut u.zone),
+            Kind::Knurl(k) => turned(&mut k.zone),
+            Kind::Thread(t) => {
+                turned(&mut t.zone);
+                t.from = t.from.other();
+            }
+            Kind::Bore(b) => {
+                turned(&mut b.zone);
+                b.from = b.from.other();
+            }
+            Kind::Hole(h) => {
+                h.at = length - h.at;
+                h.opens = h.opens.other();
+            }
+            Kind::Slot(s) => {
+                turned(&mut s.zone);
+                s.end = s.end.map(End::other);
+            }
+            Kind::Keyway(k) => turned(&mut k.zone),
+            Kind::Flat(f) => turned(&mut f.zone),
+            Kind::Polygon(p) => turned(&mut p.zone),
+            Kind::Socket(s) => s.from = s.from.other(),
+            Kind::Contour(c) => turned(&mut c.zone),
+            Kind::Engrave(e) => e.at = length - e.at,
+            Kind::Edges(_) => {}
+        }
+    }
+    part
+}
+
+/// What a row says, apart from the names of the ends and the order along z.
+fn gist(ranking: &Ranking, machines: &[Machine], turned: bool) -> Vec<String> {
+    let number = |v: f64| format!("{v:.5e}");
+    let mut rows = Vec::new();
+    for r in &ranking.rows {
+        let plan = &r.judged.plan;
+        let first = if turned { plan.first.other() } else { plan.first };
+        let mut found: Vec<String> = r
+            .judged
+            .findings
+            .iter()
+            .map(|f| {
+                let margin = f.margin.as_ref().and_then(|m| m.value()).map(|m| (m * 1e4).round() / 1e4 + 0.0);
+                format!("{} {:?} {:?} {margin:?}", f.rule, f.verdict, f.feature)
+            })
+            .collect();
+        found.sort();
+        rows.push(format!(
+            "{} {} {:?} {:?} {} setup {} cycle {} cost {} main {} sub {}\n  {}",
+            machines[r.machine].name,
+            r.mode.word(),
+            r.standing,
+            r.judged.verdict,
+            first.word(),
+            number(plan.setup.total.to_s()),
+            number(plan.cycle.total.to_s()),
+            number(r.cost.cost.to_units()),
+            number(plan.cycle.main.to_s()),
+            number(plan.cycle.sub.to_s()),
+            found.join("\n  "),
+        ));
+    }
+    rows
+}
+
+#[test]
+fn a_part_seen_from_its_other_end_is_the_same_part() {
+    let demo = Demo::whole();
+    for part in &demo.parts {
+        let other = mirrored(part);
+        // The end made first is pinned: where both cost the same, the front is taken.
+        for first in [End::Front, End::Back] {
+            let (mut a, mut b) = (part.clone(), other.clone());
+            (a.first_end, b.first_end) = (Some(first), Some(first.other()));
+            let one = gist(&rank(&a, &demo.machines, &demo.shop, None, By::Cost), &demo.machines, false);
+            let two = gist(&rank(&b, &demo.machines, &demo.shop, None, By::Cost), &demo.machines, true);
+            for (x, y) in one.iter().zip(&two) {
+                let line = x.lines().zip(y.lines()).find(|(p, q)| p != q);
+                assert_eq!(x, y, "{}, {} first: {line:#?}", part.name, first.word());
+            }
+        }
+        let best = |p: &Part| {
+            let ranking = rank(p, &demo.machines, &demo.shop, None, By::Cost);
+            let row = &ranking.rows[0];
+            (row.machine, row.mode, row.standing, row.judged.verdict)
+        };
+        assert_eq!(best(part), best(&other), "{}", part.name);
+    }
+}
+
+// ------------------------------------------------------------------------------------------------------ a better machine
+
+type Change = (&'static str, fn(&mut Machine, &mut Shop));
+
+fn both(m: &mut Machine, change: impl Fn(&mut Spindle)) {
+    change(&mut m.main);
+    if let Some(sub) = &mut m.sub {
+        change(&mut sub.spindle);
+    }
+}
+
+fn set<T: Copy>(stated: &mut Option<Stated<T>>, to: impl Fn(T) -> T) {
+    if let Some(s) = stated {
+        s.value = to(s.value);
+    }
+}
+
+fn widen<T: Copy>(range: &mut Option<Range<T>>, low: impl Fn(T) -> T, high: impl Fn(T) -> T) {
+    if let Some(r) = range {
+        r.low = r.low.map(low);
+        r.high = r.high.map(high);
+    }
+}
+
+const WIDER: Length = Length::mm(5.0);
+
+/// Every figure that a machine states, changed for the better; each alone must leave a fitting part fitting.
+static BETTER: &[Change] = &[
+    ("larger bar", |m, _| m.modes.iter_mut().for_each(|d| widen(&mut d.bar, |l| l, |h| h + WIDER))),
+    ("smaller bar", |m, _| m.modes.iter_mut().for_each(|d| widen(&mut d.bar, |l| l / 2.0, |h| h))),
+    ("larger bore", |m, _| both(m, |s| set(&mut s.bore, |v| v + WIDER))),
+    ("more torque", |m, _| both(m, |s| set(&mut s.torque, |v: Torque| v * 2.0))),
+    ("more power", |m, _| both(m, |s| set(&mut s.power, |v: Power| v * 2.0))),
+    ("more speed", |m, _| {
+        both(m, |s| widen(&mut s.speed, |l| l, |h: RotationalSpeed| h * 1.5));
+        m.modes.iter_mut().for_each(|d| widen(&mut d.speed, |l| l, |h: RotationalSpeed| h * 1.5));
+    }),
+    ("slower as well", |m, _| both(m, |s| widen(&mut s.speed, |l: RotationalSpeed| l / 2.0, |h| h))),
+    ("stops anywhere", |m, _| both(m, |s| set(&mut s.orient, |_| Orient::Continuous))),
+    ("stops more accurately", |m, _| both(m, |s| set(&mut s.orient_accuracy, |v: Angle| v / 2.0))),
+    ("stronger brake", |m, _| both(m, |s| set(&mut s.brake, |v: Torque| v * 2.0))),
+    ("longer stroke", |m, _| m.modes.iter_mut().for_each(|d| set(&mut d.stroke, |v| v * 2.0))),
+    ("longer stick-out", |m, _| m.modes.iter_mut().for_each(|d| set(&mut d.stick_out, |v| v * 2.0))),
+    ("coarser stock taken", |m, _| m.modes.iter_mut().for_each(|d| set(&mut d.stock, |v| v + 1))),
+    ("shorter remnant", |m, _| m.modes.iter_mut().for_each(|d| set(&mut d.remnant, |v| v / 2.0))),
+    ("less spread", |m, _| m.modes.iter_mut().for_each(|d| set(&mut d.spread, |v| v / 2.0))),
+    ("rounder", |m, _| m.modes.iter_mut().for_each(|d| set(&mut d.roundness, |v| v / 2.0))),
+    ("truer", |m, _| m.modes.iter_mut().for_each(|d| set(&mut d.runout, |v| v / 2.0))),
+    ("harder clamp", |m, _| {
+        m.modes.iter_mut().for_each(|d| set(&mut d.clamp, |v: Force| v * 2.0));
+        m.sub.iter_mut().for_each(|s| set(&mut s.clamp, |v: Force| v * 2.0));
+    }),
+    ("wider grip", |m, _| m.sub.iter_mut().for_each(|s| widen(&mut s.grip, |l| l / 2.0, |h| h + WIDER))),
+    ("deeper swallow", |m, _| m.sub.iter_mut().for_each(|s| set(&mut s.swallow, |_| Swallow::Through))),
+    ("longer eject", |m, _| m.sub.iter_mut().for_each(|s| widen(&mut s.eject, |l| l, |h| h * 2.0))),
+    ("truer sub-spindle", |m, _| m.sub.iter_mut().for_each(|s| set(&mut s.runout, |v| v / 2.0))),
+    ("longer bars", |m, _| m.feeder.iter_mut().for_each(|f| widen(&mut f.length, |l| l, |h| h * 1.2))),
+    ("one more channel", |m, _| {
+        m.feeder.iter_mut().for_each(|f| f.channels.extend(f.channels.last().map(|c| *c + WIDER)));
+    }),
+    ("one more fixed place", |m, _| {
+        m.carriers.iter_mut().filter(|c| c.fixed_places > 0).for_each(|c| c.fixed_places += 1);
+    }),
+    ("one more live place", |m, _| {
+        m.carriers.iter_mut().filter(|c| c.live_places > 0).for_each(|c| c.live_places += 1);
+    }),
+    ("more pockets", |m, _| m.magazine.iter_mut().for_each(|g| g.pockets += 4)),
+    ("larger magazine tools", |m, _| m.magazine.iter_mut().for_each(|g| set(&mut g.tool_dia, |v| v * 2.0))),
+    ("faster change", |m, _| m.magazine.iter_mut().for_each(|g| set(&mut g.change, |v: Time| v / 2.0))),
+    ("larger holders", |m, _| {
+        use turnwright::model::machine::Holder::{Collet, Shank, Sleeve};
+        let larger = |h| match h {
+            Shank(w, t) => Shank(w + WIDER, t + WIDER),
+            Sleeve(d) => Sleeve(d + WIDER),
+            Collet(d) => Collet(d + WIDER),
+        };
+        m.carriers.iter_mut().for_each(|c| {
+            set(&mut c.fixed_holder, larger);
+            set(&mut c.live_holder, larger);
+        });
+        m.options.iter_mut().for_each(|o| set(&mut o.holder, larger));
+    }),
+    ("faster live tools", |m, _| {
+        m.carriers.iter_mut().for_each(|c| widen(&mut c.speed, |l| l, |h: RotationalSpeed| h * 2.0));
+        m.options.iter_mut().for_each(|o| widen(&mut o.speed, |l| l, |h: RotationalSpeed| h * 2.0));
+    }),
+    ("stronger live tools", |m, _| {
+        m.carriers.iter_mut().for_each(|c| {
+            set(&mut c.power, |v: Power| v * 2.0);
+            set(&mut c.torque, |v: Torque| v * 2.0);
+        });
+    }),
+    ("more angles", |m, _| {
+        let wider = |a: &mut turnwright::model::machine::CarrierAngle| {
+            if a.low < a.high {
+                (a.low, a.high) = (a.low - Angle::deg(20.0), a.high + Angle::deg(20.0));
+            }
+        };
+        m.carriers.iter_mut().filter_map(|c| c.angle.as_mut()).for_each(wider);
+        m.options.iter_mut().filter_map(|o| o.angle.as_mut()).for_each(wider);
+    }),
+    ("more accurate angles", |m, _| {
+        let finer = |a: &mut turnwright::model::machine::CarrierAngle| a.accuracy = a.accuracy.map(|v| v / 2.0);
+        m.carriers.iter_mut().filter_map(|c| c.angle.as_mut()).for_each(finer);
+        m.options.iter_mut().filter_map(|o| o.angle.as_mut()).for_each(finer);
+    }),
+    ("more Y travel", |m, _| m.carriers.iter_mut().for_each(|c| set(&mut c.y_travel, |v| v * 2.0))),
+    ("all sculpt", |m, _| {
+        m.carriers.iter_mut().filter(|c| c.live_places > 0).for_each(|c| c.contouring = true);
+    }),
+    ("nearer to the bushing", |m, _| m.carriers.iter_mut().for_each(|c| set(&mut c.off_bushing, |v| v / 2.0))),
+    ("quicker index", |m, _| m.carriers.iter_mut().for_each(|c| set(&mut c.index, |v: Time| v / 2.0))),
+    ("more pressure", |m, _| m.coolant.iter_mut().for_each(|c| set(&mut c.pressure, |v: Pressure| v * 2.0))),
+    ("finer filter", |m, _| m.coolant.iter_mut().for_each(|c| set(&mut c.filter, |v| v / 2.0))),
+    ("fire suppression", |m, _| m.coolant.iter_mut().for_each(|c| c.fire_suppression = true)),
+    ("steeper leads", |m, _| {
+        m.options.iter_mut().for_each(|o| {
+            widen(&mut o.lead_angle, |l: Angle| l * 2.0, |h: Angle| h * 2.0);
+            set(&mut o.insert_width, |v| v * 2.0);
+            set(&mut o.ring_bore, |v| v * 2.0);
+            widen(&mut o.ring_speed, |l| l, |h: RotationalSpeed| h * 1.5);
+        });
+    }),
+    ("cheaper attachments", |m, _| {
+        m.options.iter_mut().for_each(|o| {
+            o.price.iter_mut().for_each(|p| p.value = p.value / 2.0);
+            o.mount.iter_mut().for_each(|t| t.value = t.value / 2.0);
+        });
+    }),
+    ("one more of everything owned", |m, shop| {
+        let owned = &mut shop.machines.get_mut(&m.name).unwrap().owned;
+        m.options.iter().for_each(|o| *owned.entry(o.name.clone()).or_default() += 1);
+    }),
+];
+
+fn by_row(ranking: &Ranking) -> BTreeMap<(usize, &'static str), (Standing, Verdict)> {
+    ranking.rows.iter().map(|r| ((r.machine, r.mode.word()), (r.standing, r.judged.verdict))).collect()
+}
+
+#[test]
+fn a_better_machine_never_loses_a_part() {
+    let demo = Demo::whole();
+    let mut lost = Vec::new();
+    for part in &demo.parts {
+        let before = rank(part, &demo.machines, &demo.shop, None, By::Cost);
+        let before = by_row(&before);
+        for (what, change) in BETTER {
+            let (mut machines, mut shop) = (demo.machines.clone(), demo.shop.clone());
+            machines.iter_mut().for_each(|m| change(m, &mut shop));
+            let after = rank(part, &machines, &shop, None, By::Cost);
+            for row in &after.rows {
+                let key = (row.machine, row.mode.word());
+                let (standing, verdict) = before[&key];
+                if row.standing > standing {
+                    let worst = &row.judged.findings[0];
+                    lost.push(format!(
+                        "{what}: {} on {}, {}: {standing:?} {verdict:?} becomes {:?}: {}: {}",
+                        part.name, machines[key.0].name, key.1, row.standing, worst.rule, worst.reason
+                    ));
+                }
+            }
+        }
+    }
+    assert!(lost.is_empty(), "{} lost:\n{}", lost.len(), lost.join("\n"));
+}
+
+#[test]
+fn a_place_taken_away_never_makes_a_part_fit() {
+    let demo = Demo::whole();
+    let mut gained = Vec::new();
+    for part in &demo.parts {
+        let before = rank(part, &demo.machines, &demo.shop, None, By::Cost);
+        let before = by_row(&before);
+        for live in [false, true] {
+            let mut machines = demo.machines.clone();
+            for c in machines.iter_mut().flat_map(|m| &mut m.carriers) {
+                let places = if live { &mut c.live_places } else { &mut c.fixed_places };
+                *places = places.saturating_sub(1);
+            }
+            let after = rank(part, &machines, &demo.shop, None, By::Cost);
+            for row in &after.rows {
+                let (standing, _) = before[&(row.machine, row.mode.word())];
+                if row.standing < standing {
+                    gained.push(format!("{} on {}, {}", part.name, machines[row.machine].name, row.mode.word()));
+                }
+            }
+        }
+    }
+    assert!(gained.is_empty(), "{}", gained.join("\n"));
+}
+
+// ------------------------------------------------------------------------------------------------- setup, cycle and cost
+
+#[test]
+fn a_machine_that_stands_as_the_job_needs_it_changes_nothing_in_its_holding() {
+    let demo = Demo::whole();
+    for part in &demo.parts {
+        let ranking = rank(part, &demo.machines, &demo.shop, None, By::Cost);
+        for row in &ranking.rows {
+            let machine = &demo.machines[row.machine];
+            let plan = &row.judged.plan;
+            let heads = plan.assignment.placed.iter().flatten().filter_map(|p| p.attachment);
+            let mounted: Vec<String> = heads.map(|a| machine.options[a].name.clone()).collect();
+            let mut shop = demo.shop.clone();
+            let there = shop.machines.get_mut(&machine.name).unwrap();
+            there.now = vec![State { mode: Some(row.mode), bar: Some(plan.blank.size), mounted }];
+            let mut pinned = part.clone();
+            pinned.first_end = Some(plan.first);
+            let after = rank(&pinned, std::slice::from_ref(machine), &shop, None, By::Cost);
+            let again = after.rows.iter().find(|r| r.mode == row.mode).unwrap();
+            let lines = &again.judged.plan.setup.lines;
+            for kind in
+                ["mode-change", "guide-bushing", "collet-main", "bar-channel", "whirling-head", "oscillating-drill"]
+            {
+                let line = lines.iter().find(|l| l.kind == kind);
+                assert!(line.is_none(), "{} on {}, {}: {line:?}", part.name, machine.name, row.mode.word());
+            }
+            assert!(again.judged.plan.setup.total <= plan.setup.total);
+            assert_eq!(again.judged.plan.setup.mode_change, Time::ZERO);
+        }
+    }
+}
+
+#[test]
+fn a_cycle_lies_between_its_longer_chain_and_the_sum() {
+    let demo = Demo::whole();
+    for part in &demo.parts {
+        for row in &rank(part, &demo.machines, &demo.shop, None, By::Cost).rows {
+            let c = &row.judged.plan.cycle;
+            let at = format!("{} on {}, {}", part.name, demo.machines[row.machine].name, row.mode.word());
+            let chain = c.total - c.contingency - c.bar_change - c.tie;
+            let (main, sub, group) = (c.main.to_s(), c.sub.to_s(), c.group.to_s());
+            assert!(chain.to_s() >= main.max(sub) - 1e-9, "{at}");
+            assert!(chain.to_s() <= main + sub + 1e-9, "{at}: {} over {main} + {sub}, group {group}", chain.to_s());
+            assert!(c.cutting <= c.main + c.sub, "{at}");
+            let single = demo.machines[row.machine].sub.is_none() || row.mode == ModeKind::Supported;
+            assert!(!single || (chain.to_s() - main - sub).abs() < 1e-9, "{at}");
+        }
+    }
+}
+
+#[test]
+fn a_piece_costs_less_the_more_are_ordered_and_its_parts_make_the_sum() {
+    let demo = Demo::whole();
+    for part in &demo.parts {
+        let mut part = part.clone();
+        part.orders = vec![1, 2, 5, 10, 50, 200, 1_000, 10_000, 1_000_000];
+        for row in &rank(&part, &demo.machines, &demo.shop, None, By::Cost).rows {
+            let at = format!("{} on {}, {}", part.name, demo.machines[row.machine].name, row.mode.word());
+            for c in &row.judged.costs {
+                let kinds = [c.material, c.machine, c.setting, c.operator, c.tools, c.collet, c.scrap];
+                let sum: f64 = kinds.iter().map(|k| k.to_units()).sum();
+                assert!(kinds.iter().all(|k| k.to_units() >= 0.0), "{at}: {c:?}");
+                assert!((sum - c.cost.to_units()).abs() <= 1e-9 * sum, "{at}: {sum} and {:?}", c.cost);
+                assert!(c.price >= c.cost, "{at}");
+            }
+            for pair in row.judged.costs.windows(2) {
+                assert!(pair[1].cost < pair[0].cost, "{at}: {:?}", pair);
+                assert!(pair[1].order_time > pair[0].order_time, "{at}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_re_grip_needs_a_stroke_that_is_too_short() {
+    let demo = Demo::whole();
+    for part in &demo.parts {
+        for row in &rank(part, &demo.machines, &demo.shop, None, By::Cost).rows {
+            let machine = &demo.machines[row.machine];
+            let plan = &row.judged.plan;
+            if machine.headstock == Headstock::Fixed {
+                assert_eq!(plan.cycle.re_grips, 0);
+            }
+            let stroke = machine.mode(row.mode).and_then(|m| m.stroke).map(|s| s.value);
+            if row.mode == ModeKind::Guided && stroke.is_some_and(|s| s >= plan.blank.reach) {
+                assert_eq!(plan.cycle.re_grips, 0, "{}", part.name);
+            }
+        }
+    }
+    assert!(cycle::APPROACH > Time::ZERO);
+}
+
+// ----------------------------------------------------------------------------------------------------------- assignment
+
+/// Every way to seat the tools, tried one after the other: the least cost, where there is one.
+fn by_trying_all(rows: &[places::Row], seats: &[Vec<Seat>], heads: &[u32]) -> Option<f64> {
+    let ways: u64 = seats.iter().map(|s| s.len() as u64).product();
+    let mut best: Option<f64> = None;
+    for way in 0..ways {
+        let mut left: Vec<i64> = rows.iter().map(|r| i64::from(r.places)).collect();
+        let mut heads: Vec<i64> = heads.iter().map(|h| i64::from(*h)).collect();
+        let (mut rest, mut cost) = (way, 0.0);
+        for tool in seats {
+            let seat = &tool[(rest % tool.len() as u64) as usize];
+            rest /= tool.len() as u64;
+            left[seat.row] -= i64::from(seat.width);
+            if let Some(a) = seat.attachment {
+                heads[a] -= 1;
+            }
+            cost += seat.cost;
+        }
+        let fits = left.iter().chain(&heads).all(|n| *n >= 0);
+        if fits && best.is_none_or(|b| cost < b) {
+            best = Some(cost);
+        }
+    }
+    best
+}
+
+/// One tool of a random job: turning, boring, a live tool at an angle, or a whirling head.
+fn tool(kind: u8, side: bool, angle: f64, dia: f64, whirling: Option<usize>) -> Tool {
+    let side = if side { Side::Main } else { Side::Sub };
+    let along = Angle::deg(if side == Side::Main { 0.0 } else { 180.0 });
+    let (kind, angle, live, shank, attachment) = match (kind % 5, whirling) {
+        (0 | 1, _) => (ToolKind::TurningTool, Angle::deg(90.0), false, Shank::Square, None),
+        (2, _) => (ToolKind::Drill, along, false, Shank::Round(Length::mm(dia)), None),
+        (3, Some(head)) => (ToolKind::WhirlingHead, Angle::deg(90.0), true, Shank::Round(Length::mm(3.0)), Some(head)),
+        _ => (ToolKind::LiveDrill, Angle::deg(angle), true, Shank::Round(Length::mm(dia)), None),
+    };
+    Tool {
+        kind,
+        side: if attachment.is_some() { Side::Main } else { side },
+        angle,
+        angle_tolerance: None,
+        live,
+        shank,
+        dia: Length::mm(dia),
+        off_axis: None,
+        contouring: false,
+        speed_wanted: None,
+        torque: Torque::ZERO,
+        attachment,
+        features: Vec::new(),
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn the_assignment_is_as_good_as_trying_all(
+        which in 0usize..7,
+        places in proptest::collection::vec((0u32..4, 0u32..4), 4),
+        owned in 0u32..3,
+        drawn in proptest::collection::vec((any::<u8>(), any::<bool>(), prop_oneof![Just(90.0), Just(35.0), Just(180.0)], 1.0f64..8.0), 1..7),
+    ) {
+        let demo = Demo::whole();
+        let mut machine = demo.machines[which].clone();
+        machine.carriers.truncate(4);
+        for (c, (fixed, live)) in machine.carriers.iter_mut().zip(&places) {
+            (c.fixed_places, c.live_places) = (c.fixed_places.min(*fixed), c.live_places.min(*live));
+        }
+        machine.magazine.iter_mut().for_each(|m| m.pockets = places[0].0 + 1);
+        let mut shop = demo.shop.clone();
+        let there = shop.machines.get_mut(&machine.name).unwrap();
+        there.owned = machine.options.iter().map(|o| (o.name.clone(), owned)).collect();
+        let whirling = machine.options.iter().position(|o| o.name == "whirling");
+        let tools: Vec<Tool> = drawn.iter().map(|(k, s, a, d)| tool(*k, *s, *a, *d, whirling)).collect();
+
+        let thresholds = Thresholds::with(&shop.thresholds);
+        let view = PartView::new(demo.part("anchor-screw"));
+        let task = Task {
+            view: &view, machine: &machine, mode: &machine.modes[0], shop: &shop, thresholds: &thresholds,
+            first: End::Front, reach: Reach::Owned,
+        };
+        let work = WorkList { tools: tools.clone(), ..WorkList::default() };
+        let found = assign(&task, &work);
+        let rows = places::rows(&machine);
+        let mut seats = Vec::new();
+        let mut numbers = Vec::new();
+        for (i, t) in tools.iter().enumerate() {
+            if let Ok(s) = seats_for(&task, &rows, t) {
+                seats.push(s);
+                numbers.push(i);
+            } else {
+                prop_assert!(found.obstacles.iter().any(|(at, _)| *at == i));
+            }
+        }
+        let heads: Vec<u32> = machine.options.iter().map(|o| task.available(o)).collect();
+        let least = by_trying_all(&rows, &seats, &heads);
+        let placed: Vec<_> = numbers.iter().filter_map(|i| found.placed[*i].as_ref()).collect();
+        match least {
+            Some(least) => {
+                prop_assert_eq!(placed.len(), numbers.len(), "a way was missed");
+                let mut cost = 0.0;
+                for (p, s) in placed.iter().zip(&seats) {
+                    let seat = s.iter().find(|s| s.row == p.row && s.attachment == p.attachment);
+                    cost += seat.expect("a seat that the tool has").cost;
+                }
+                prop_assert!((cost - least).abs() < 1e-6, "{} instead of {}", cost, least);
+                // No place is taken twice.
+                for (i, a) in placed.iter().enumerate() {
+                    prop_assert!(a.place + a.width - 1 <= rows[a.row].places);
+                    for b in &placed[i + 1..] {
+                        prop_assert!(a.row != b.row || a.place + a.width <= b.place || b.place + b.width <= a.place);
+                    }
+                }
+                prop_assert!(found.competition.is_none());
+            }
+            None => {
+                prop_assert!(placed.is_empty());
+                prop_assert!(found.competition.is_some() || found.short_of.is_some(), "refused without a reason");
+            }
+        }
+        if let Some(c) = &found.competition {
+            let at = |i: usize| numbers.iter().position(|n| *n == i).unwrap();
+            let theirs: Vec<Vec<Seat>> = c.tools.iter().map(|t| seats[at(*t)].clone()).collect();
+            prop_assert!(theirs.iter().flatten().all(|s| c.rows.contains(&s.row)));
+            prop_assert!(c.wanted > c.there);
+            prop_assert_eq!(by_trying_all(&rows, &theirs, &heads), None, "they do not compete");
+            let plenty = vec![u32::MAX; heads.len()];
+            prop_assert_eq!(by_trying_all(&rows, &theirs, &plenty), None, "heads are what is short");
+            // Where one place is short, any one of them leaves room for the others.
+            let single = theirs.iter().flatten().all(|s| s.width == 1) && c.wanted == c.there + 1;
+            for gone in 0..if single { theirs.len() } else { 0 } {
+                let mut rest = theirs.clone();
+                rest.remove(gone);
+                prop_assert!(by_trying_all(&rows, &rest, &plenty).is_some(), "not the smallest set");
+            }
+        }
+        if let Some((head, wanted, there)) = found.short_of {
+            prop_assert!(wanted > there && there == heads[head]);
+        }
+    }
+}
+
+/// Places in the sources do not enter an answer.
+#[test]
+fn a_comment_changes_no_byte() {
+    let demo = Demo::whole();
+    let text = std::fs::read_to_string("parts/valve-spool.turn").unwrap();
+    let moved = common::parts([("valve-spool.turn".to_owned(), format!("# moved down\n\n\n{text}"))]);
+    assert_ne!(demo.part("valve-spool").place, Place { file: 0, start: 0, end: 0 });
+    let (a, b) = (demo.part("valve-spool"), &moved[0]);
+    assert_eq!(told(a, &demo.machines, &demo.shop), told(b, &demo.machines, &demo.shop));
+}
