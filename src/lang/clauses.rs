@@ -126,7 +126,7 @@ impl<'s, 'c> Clauses<'s, 'c> {
                 Shape::Name | Shape::Text => current.1 == 0,
                 Shape::Names => current.1 == 0 || clauses.last_item().is_some_and(|i| i.kind == Kind::Comma),
                 Shape::Word(words) => current.1 == 0 && words.contains(&item.text),
-                Shape::Own(_) => clauses.given.last().is_some_and(|g| own_word(g.schema.word, item.text, current.1)),
+                Shape::Own(_) => clauses.given.last().is_some_and(|g| own_word(g.schema.word, item.text)),
                 _ => false,
             };
             match found {
@@ -165,7 +165,8 @@ impl<'s, 'c> Clauses<'s, 'c> {
 
     fn check(&self) {
         for c in self.schema.clauses.iter().filter(|c| c.needed) {
-            if !self.has(c.word) {
+            // A misspelt clause is told where it stands, not as a missing one besides.
+            if !self.has(c.word) && !self.misspelt(c.word) {
                 let message = format!("`{}` needs `{}`: {}", self.schema.word, c.word, c.doc);
                 self.report(
                     Diagnostic::error("missing-clause", self.word, message)
@@ -179,6 +180,13 @@ impl<'s, 'c> Clauses<'s, 'c> {
         if matches!(self.schema.head, Shape::Own("nothing")) {
             self.leftover(&self.head);
         }
+    }
+
+    /// Whether some word of the statement was probably meant to be this clause.
+    fn misspelt(&self, clause: &str) -> bool {
+        let words = self.schema.clauses.iter().map(|c| c.word);
+        let items = self.head.iter().skip(1).chain(self.given.iter().flat_map(|g| &g.items));
+        items.filter(|i| i.kind == Kind::Word).any(|i| suggestion(i.text, words.clone()) == Some(clause))
     }
 
     /// Reports items that nothing takes.
@@ -308,14 +316,11 @@ impl<'s, 'c> Clauses<'s, 'c> {
 }
 
 /// Words that belong to the value of a clause although they begin a clause elsewhere in the same statement.
-fn own_word(clause: &str, word: &str, taken: usize) -> bool {
+fn own_word(clause: &str, word: &str) -> bool {
     match clause {
         "made" => matches!(word, "from" | "front" | "back"),
-        "occupies" => word == "live" || word == "fixed" || word == "pocket",
-        _ => {
-            let _ = taken;
-            false
-        }
+        "occupies" => matches!(word, "live" | "fixed" | "pocket"),
+        _ => false,
     }
 }
 
@@ -385,7 +390,6 @@ pub fn range<Q: Quantity + PartialOrd>(c: &mut Cursor, scope: &Scope) -> Result<
                     read.measure = meaning.of(read.measure.value);
                     read.bare = false;
                 }
-                let _ = high;
             }
             Some(typed_low::<Q>(c, from, read, scope)?.value)
         }

@@ -2,6 +2,7 @@
 
 use super::super::clauses::{self, Clauses};
 use super::super::diagnostic::Diagnostic;
+use super::super::schema::Shape;
 use super::super::syntax::{Item, Kind as ItemKind};
 use super::super::values;
 use super::part::{end, unknown_feature};
@@ -12,6 +13,7 @@ use crate::model::part::{
     Bore, Chamfer, Contour, EdgeKind, Edges, End, Engrave, Face, Feature, Finish, Flat, Groove, GrooveSide, Hole,
     Keyway, Kind, Knurl, Polygon, Radius, Slot, Socket, SocketShape, Sphere, Taper, Turn, Undercut, Zone,
 };
+use crate::quantity::measure::Dimension;
 use crate::quantity::{Angle, Length};
 use crate::tables::hexalobe;
 use std::cell::RefCell;
@@ -28,8 +30,16 @@ pub(super) fn resolve(
     let mut late: Vec<(usize, &Clauses)> = Vec::new();
     for c in found {
         let arm = Arm { c, reader, length: length.nominal, bar };
-        let Some(kind) = arm.kind() else { continue };
-        let name = match arm.name() {
+        let is_feature = c.schema.head == Shape::MaybeName || c.schema.word == "thread";
+        let given_name = if is_feature { arm.name() } else { None };
+        let Some(kind) = arm.kind() else {
+            // One broken clause must not hide the faults of the others.
+            if is_feature {
+                arm.verify();
+            }
+            continue;
+        };
+        let name = match given_name {
             Some(item) => {
                 if let Some(first) = features.iter().find(|f| f.name == item.text) {
                     let d =
@@ -221,6 +231,23 @@ impl<'s> Arm<'_, 's, '_> {
             "edges" => Kind::Edges(self.edges()?),
             _ => return None,
         })
+    }
+
+    /// Reads every clause by its shape alone, for its faults; what was told before is told once in the end.
+    fn verify(&self) {
+        for given in &self.c.given {
+            let word = given.schema.word;
+            match given.schema.shape {
+                Shape::Size => drop(self.size(word)),
+                Shape::Zone => drop(self.c.range::<Length>(word)),
+                Shape::Word(_) => drop(self.c.word(word)),
+                Shape::Count => drop(self.c.count(word)),
+                Shape::Finish => drop(self.finish()),
+                Shape::Quantity(Dimension::LENGTH) => drop(self.c.stated::<Length>(word)),
+                Shape::Quantity(Dimension::ANGLE) => drop(self.c.stated::<Angle>(word)),
+                _ => {}
+            }
+        }
     }
 
     fn size(&self, word: &str) -> Option<Size> {
