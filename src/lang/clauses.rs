@@ -380,7 +380,7 @@ pub fn range<Q: Quantity + PartialOrd>(c: &mut Cursor, scope: &Scope) -> Result<
     let low_value = match low {
         Some((from, mut read)) => {
             // `200 .. 10_000 rpm`: the unit stands once, behind the upper end.
-            if let Some(high) = high.filter(|h| read.bare && !h.bare) {
+            if read.bare && high.is_some_and(|h| !h.bare) {
                 let unit = c.items[high_from..c.at].iter().rev().find_map(|i| crate::quantity::units::meaning(i.text));
                 let glued = c.items[high_from..c.at]
                     .iter()
