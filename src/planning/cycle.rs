@@ -8,27 +8,50 @@ use super::places::Assignment;
 use crate::formulas::FormulaError;
 use crate::model::machine::{ModeKind, Side};
 use crate::quantity::{Length, Time};
+use crate::tables::shop_times;
+use std::sync::LazyLock;
 
-/// Approach and retract of a tool (common practice, no source).
-pub const APPROACH: Time = Time::s(0.6);
-/// Start and stop of a live tool (common practice, no source).
-pub const LIVE_START_STOP: Time = Time::s(0.6);
-/// Stopping the spindle at an angle, or engaging its rotary axis (common practice, no source).
-pub const ORIENT: Time = Time::s(1.0);
 /// From one clock position to the next (common practice, no source).
 pub const POSITION: Time = Time::s(0.5);
-/// Feeding out and opening and closing the collet (common practice, no source).
-const FEED_OUT: Time = Time::s(1.5);
-/// A re-grip of a sliding headstock (common practice, no source).
-const RE_GRIP: Time = Time::s(2.0);
-/// Speed and phase match, approach, clamp, retract (common practice, no source).
-const PICK_OFF: Time = Time::s(4.0);
-/// A new bar from a magazine feeder (common practice, no source).
-const BAR_CHANGE: Time = Time::s(40.0);
-/// A part out through a chute (common practice, no source).
-const UNLOAD: Time = Time::s(1.0);
-/// A part taken by a gripper or supported while it is ejected (common practice, no source).
-const UNLOAD_GRIPPED: Time = Time::s(4.0);
+
+/// The movements of every cycle, at the typical time of the table of shop times.
+#[derive(Clone, Copy, Debug)]
+pub struct Movements {
+    /// Approach and retract of a tool.
+    pub approach: Time,
+    /// Start and stop of a live tool.
+    pub live_start_stop: Time,
+    /// Stopping the spindle at an angle, or engaging its rotary axis.
+    pub orient: Time,
+    feed_out: Time,
+    re_grip: Time,
+    /// Speed and phase match, approach, clamp, retract.
+    pick_off: Time,
+    bar_change: Time,
+    unload: Time,
+    /// A part taken by a gripper, or held while it is ejected.
+    unload_gripped: Time,
+}
+
+static MOVEMENTS: LazyLock<Movements> = LazyLock::new(|| {
+    let typical = |key: &str| shop_times::band(key).map_or(Time::ZERO, |b| b.typical);
+    Movements {
+        approach: typical("approach"),
+        live_start_stop: typical("live-start-stop"),
+        orient: typical("orient"),
+        feed_out: typical("feed-out"),
+        re_grip: typical("re-grip"),
+        pick_off: typical("pick-off"),
+        bar_change: typical("bar-change"),
+        unload: typical("part-unload-chute"),
+        unload_gripped: typical("part-unload-gripper"),
+    }
+});
+
+/// The movements of every cycle.
+pub fn movements() -> &'static Movements {
+    &MOVEMENTS
+}
 
 /// The time of a piece and what it is made of.
 #[derive(Clone, Debug, PartialEq)]
@@ -72,7 +95,7 @@ pub fn add_up(task: &Task, blank: &Blank, work: &WorkList, assignment: &Assignme
     let mut best: Option<(Time, u32, [Time; 3])> = None;
     for choice in 0..(1u32 << either.len()) {
         let side = |op: &Operation| side_of(&either, choice, op);
-        let (mut main, mut sub) = (FEED_OUT + RE_GRIP * f64::from(re_grips), Time::ZERO);
+        let (mut main, mut sub) = (movements().feed_out + movements().re_grip * f64::from(re_grips), Time::ZERO);
         let mut groups: Vec<(u32, Time)> = Vec::with_capacity(4);
         for (i, op) in work.operations.iter().enumerate() {
             let time = times[i];
@@ -100,8 +123,8 @@ pub fn add_up(task: &Task, blank: &Blank, work: &WorkList, assignment: &Assignme
         }
     }
     let (longest, choice, [main, sub, group]) = best.unwrap_or((Time::ZERO, 0, [Time::ZERO; 3]));
-    let tie = if has_sub { PICK_OFF } else { Time::ZERO };
-    let bar_change = BAR_CHANGE / f64::from(blank.pieces.max(1));
+    let tie = if has_sub { movements().pick_off } else { Time::ZERO };
+    let bar_change = movements().bar_change / f64::from(blank.pieces.max(1));
     let bare = longest + tie + bar_change;
     let contingency = bare * (task.thresholds.contingency_percent / 100.0);
     let sides = work.operations.iter().map(|op| side_of(&either, choice, op)).collect();
@@ -132,13 +155,17 @@ fn side_of(either: &[usize], choice: u32, op: &Operation) -> Side {
 /// An operation with the change to its tool, approach, and what a live tool needs around it.
 pub fn operation_time(work: &WorkList, assignment: &Assignment, op: &Operation) -> Time {
     let tool = &work.tools[op.tool];
-    let around = if tool.live { LIVE_START_STOP + ORIENT } else { Time::ZERO };
-    op.cutting + op.moving + assignment.change_to(op.tool) + APPROACH + around
+    let around = if tool.live { movements().live_start_stop + movements().orient } else { Time::ZERO };
+    op.cutting + op.moving + assignment.change_to(op.tool) + movements().approach + around
 }
 
 fn unload(task: &Task) -> Time {
     let long = task.view.length > Length::mm(150.0);
-    if task.machine.catcher.as_ref().is_some_and(|c| c.gripper) || long { UNLOAD_GRIPPED } else { UNLOAD }
+    if task.machine.catcher.as_ref().is_some_and(|c| c.gripper) || long {
+        movements().unload_gripped
+    } else {
+        movements().unload
+    }
 }
 
 /// How often a sliding headstock must open, go back and grip again: each stroke feeds only so much bar.
@@ -149,4 +176,16 @@ pub fn re_grips(task: &Task, blank: &Blank) -> u32 {
     }
     let strokes = libm::ceil(blank.reach / stroke.value - 1e-9).max(1.0);
     strokes as u32 - 1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_movement_stands_in_the_table() {
+        let m = movements();
+        let all = [m.approach, m.live_start_stop, m.orient, m.feed_out, m.re_grip, m.pick_off, m.bar_change, m.unload];
+        assert!(all.iter().chain([&m.unload_gripped]).all(|t| *t > Time::ZERO));
+    }
 }

@@ -413,6 +413,6 @@ fn slot_drive(
     let path = task.view.dia_at(z) + cutter * 0.5 + s.depth;
     let feed = Feed::mm_per_rev(0.02 * 20.0);
     simple(work, Work::MillSlot, id, side, tool, n, feed, time::turning(path, feed, n)?, Force::ZERO);
-    work.operations.iter_mut().rev().take(1).for_each(|op| op.moving = cycle::ORIENT);
+    work.operations.iter_mut().rev().take(1).for_each(|op| op.moving = cycle::movements().orient);
     Ok(())
 }

@@ -336,7 +336,7 @@ fn internal(
         .max(Velocity::m_per_min(4.0))
         .min(Velocity::m_per_min(25.0));
     let n = cutting::spindle_speed(speed, thread.major)?.min(cap);
-    let time = formula::tapping_time(thread.zone.length(), thread.pitch, n, n, cycle::LIVE_START_STOP)?;
+    let time = formula::tapping_time(thread.zone.length(), thread.pitch, n, n, cycle::movements().live_start_stop)?;
     steps.push((
         axial_tool(ToolKind::Tap, side, thread.major, id),
         threading(Work::Tap, id, side, n, thread.lead(), time),

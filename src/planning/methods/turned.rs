@@ -75,7 +75,7 @@ fn operation(work: Work, feature: Option<FeatureId>, side: Side, tool: usize, cu
         passes: cut.passes,
         count: 1,
         cutting: Time::ZERO,
-        moving: cycle::APPROACH * f64::from(cut.passes.saturating_sub(1)),
+        moving: cycle::movements().approach * f64::from(cut.passes.saturating_sub(1)),
         push: Force::ZERO,
         power: cut.power,
         torque: cut.torque,
@@ -196,7 +196,7 @@ fn groove(
     let mut op = operation(Work::Groove, Some(feature), Side::Main, tool, &cut, from);
     op.cutting = time::facing(from, to.min(from), feed, cut.speed, cut.cap)? * plunges;
     op.passes = plunges as u32;
-    op.moving = cycle::APPROACH * (plunges - 1.0);
+    op.moving = cycle::movements().approach * (plunges - 1.0);
     work.operations.push(op);
     Ok(())
 }
