@@ -154,6 +154,19 @@ fn the_anchor_asks_for_five_cross_places_where_there_are_four() {
 }
 
 #[test]
+fn no_second_head_is_bought_for_a_thread_that_a_tool_can_cut() {
+    // The deep form must be whirled; the shallow one is single-pointed rather than made by another head.
+    let demo = Demo::whole();
+    let ranking = demo.rank("anchor-screw", None);
+    let row = demo.row(&ranking, "switch-36", Guided);
+    assert_eq!(row.purchases.len(), 1);
+    assert_eq!((row.purchases[0].name.as_str(), row.purchases[0].count), ("whirling", 1));
+    assert!(row.judged.plan.second_choices.is_empty(), "every tool would find a place");
+    let id = demo.part("anchor-screw").feature("cortical").unwrap().0;
+    assert!(row.judged.plan.operations.iter().any(|o| o.feature == Some(id) && o.work == Work::SinglePoint));
+}
+
+#[test]
 fn the_anchor_leads_at_the_angles_of_its_forms() {
     // atan(starts x pitch / (pi x mean diameter)): 1.25 over 4.95 mm, and 2 x 1.6 over 4.15 mm.
     let demo = Demo::whole();

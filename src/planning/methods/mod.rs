@@ -31,8 +31,8 @@ pub struct Chosen {
     pub fastest: Option<(Vec<Tool>, Assignment)>,
 }
 
-/// The work list with its places: the fastest combination of methods for which every tool finds a place, or the fastest
-/// of all with its competing tools where there is none.
+/// The work list with its places: of the combinations of methods for which every tool finds a place the one that needs the
+/// fewest attachments bought, of those the fastest; or the fastest of all with its competing tools where there is none.
 ///
 /// # Errors
 /// [`FormulaError`] where a figure lies outside what a formula is valid for.
@@ -62,6 +62,7 @@ pub fn choose(task: &Task, blank: &Blank) -> Result<Chosen, FormulaError> {
     combinations
         .sort_by(|a, b| second(a).cmp(&second(b)).then_with(|| time(a).total_cmp(&time(b))).then_with(|| a.cmp(b)));
     let mut fastest: Option<(WorkList, Assignment)> = None;
+    let mut best: Option<(u32, Chosen)> = None;
     for combination in &combinations {
         let mut work = base.clone();
         let mut words = Vec::new();
@@ -72,17 +73,37 @@ pub fn choose(task: &Task, blank: &Blank) -> Result<Chosen, FormulaError> {
             }
         }
         let assignment = places::assign(task, &work);
-        if assignment.is_complete() {
-            let fastest = fastest.map(|(work, assignment)| (work.tools, assignment));
-            return Ok(Chosen { work, assignment, second_choices: words, fastest });
+        if !assignment.is_complete() {
+            if best.is_none() {
+                fastest.get_or_insert((work, assignment));
+            }
+            continue;
         }
-        fastest.get_or_insert((work, assignment));
+        // No head is bought for what another method makes with what is there.
+        let bought = to_buy(task, &assignment);
+        if best.as_ref().is_none_or(|(least, _)| bought < *least) {
+            let fastest = fastest.as_ref().map(|(work, assignment)| (work.tools.clone(), assignment.clone()));
+            let second_choices = if fastest.is_some() { words } else { Vec::new() };
+            best = Some((bought, Chosen { work, assignment, second_choices, fastest }));
+        }
+        if bought == 0 {
+            break;
+        }
+    }
+    if let Some((_, chosen)) = best {
+        return Ok(chosen);
     }
     let (work, assignment) = fastest.unwrap_or_else(|| {
         let assignment = places::assign(task, &base);
         (base, assignment)
     });
     Ok(Chosen { work, assignment, second_choices: Vec::new(), fastest: None })
+}
+
+/// How many attachments beyond those owned an assignment uses.
+fn to_buy(task: &Task, assignment: &Assignment) -> u32 {
+    let options = task.machine.options.iter().enumerate();
+    options.map(|(i, option)| assignment.attachments_used(i).saturating_sub(task.owned(option))).sum()
 }
 
 /// What is known once every tool has its place: live tools turn no faster than their drive, and the work stands in the
