@@ -17,6 +17,9 @@ use crate::quantity::{Angle, Length, Mass, Pressure, Ratio, Time};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
+/// How many machines may stand on one another by `like`: a variant of a variant is common, sixteen is a mistake.
+const LONGEST_CHAIN: usize = 16;
+
 /// Resolves a machine with what it takes over from others.
 pub(super) fn resolve(
     d: &Declaration,
@@ -39,6 +42,16 @@ pub(super) fn resolve(
                 out,
                 Diagnostic::error("like-circle", place, format!("`{}` is like itself by way of others", name.text))
                     .help("break the circle"),
+            );
+            return None;
+        }
+        if chain.len() >= LONGEST_CHAIN {
+            let place = declaration.head.first().map_or(declaration.place, |i| i.place);
+            let message = format!("machines are like one another more than {LONGEST_CHAIN} deep");
+            report(
+                out,
+                Diagnostic::error("like-chain", place, message)
+                    .help("derive the variant from the machine at the foot of the row"),
             );
             return None;
         }
