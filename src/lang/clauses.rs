@@ -91,6 +91,12 @@ pub fn suggestion<'w>(word: &str, words: impl Iterator<Item = &'w str> + Clone) 
     nearest(word, words)
 }
 
+/// The warning for words that are read and that change no answer.
+pub fn not_used_yet(place: Place, word: &str) -> Diagnostic {
+    Diagnostic::warning("not-used-yet", place, format!("`{word}` is read, but no plan or price is made of it yet"))
+        .help("see to it yourself, or put it behind a `#` as a remark")
+}
+
 /// A place from the first of some items to the last.
 pub fn span(items: &[Item], otherwise: Place) -> Place {
     match (items.first(), items.last()) {
@@ -189,6 +195,32 @@ impl<'s, 'c> Clauses<'s, 'c> {
         items.filter(|i| i.kind == Kind::Word).any(|i| suggestion(i.text, words.clone()) == Some(clause))
     }
 
+    /// Reports where more than one of some clauses is given.
+    pub fn only_one_of(&self, words: &[&str]) {
+        let given: Vec<&Given> = self.given.iter().filter(|g| words.contains(&g.schema.word)).collect();
+        if let [first, .., last] = given.as_slice()
+            && first.schema.word != last.schema.word
+        {
+            let (a, b) = (first.schema.word, last.schema.word);
+            self.report(
+                Diagnostic::error(
+                    "contradiction",
+                    last.word,
+                    format!("`{}` takes `{a}` or `{b}`, not both", self.schema.word),
+                )
+                .also(first.word, "stated here already")
+                .help("take one out"),
+            );
+        }
+    }
+
+    /// Warns of clauses that are checked and kept by nothing.
+    pub fn not_used_yet(&self, words: &[&str]) {
+        for g in self.given.iter().filter(|g| words.contains(&g.schema.word)) {
+            self.report(not_used_yet(g.word, g.schema.word));
+        }
+    }
+
     /// Reports items that nothing takes.
     pub fn leftover(&self, items: &[Item<'s>]) {
         let Some(first) = items.first() else { return };
@@ -253,7 +285,12 @@ impl<'s, 'c> Clauses<'s, 'c> {
                 Some(value)
             }
             Err(d) => {
-                self.report(d);
+                // Where no closer remedy is known, the statement's example shows how it is written.
+                self.report(if d.help.is_some() {
+                    d
+                } else {
+                    d.help(format!("for example `{}`", self.schema.example))
+                });
                 None
             }
         }

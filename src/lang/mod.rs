@@ -36,9 +36,34 @@ pub fn read(sources: &Sources) -> Reading {
         .filter(|(_, name, _)| is_spec(name))
         .map(|(number, _, text)| syntax::parse(number, text, &mut diagnostics))
         .collect();
+    // Lines with signs that mean nothing, in the order of the text: what else seems wrong in them follows from that.
+    let broken: Vec<(u32, u32, u32)> = diagnostics
+        .iter()
+        .filter(|d| matches!(d.code, "strange-sign" | "open-title"))
+        .filter_map(|d| {
+            let number = sources.iter().filter(|(_, name, _)| is_spec(name)).position(|(n, _, _)| n == d.place.file)?;
+            let lines = &files.get(number)?.lines;
+            let line = &lines[lines.partition_point(|l| l.start <= d.place.start).checked_sub(1)?];
+            Some((d.place.file, line.start, line.end))
+        })
+        .collect();
+    let found_in_text = diagnostics.len();
     let out = RefCell::new(diagnostics);
     let resolved = resolve::all(&files, &out);
     let mut diagnostics = out.into_inner();
+    let later = diagnostics.split_off(found_in_text);
+    diagnostics.extend(later.into_iter().filter(|d| {
+        let before = broken.partition_point(|(file, start, _)| (*file, *start) <= (d.place.file, d.place.start));
+        !broken[..before].last().is_some_and(|(file, _, end)| *file == d.place.file && d.place.start <= *end)
+    }));
+    // Words of another file cannot be drawn beside the fault, so the remedy says where they stand.
+    for d in &mut diagnostics {
+        for other in d.others.iter().filter(|o| o.place.file != d.place.file) {
+            let (line, _) = sources.line_column(other.place);
+            let there = format!("{}: {} line {line}", other.text, sources.name(other.place.file));
+            d.help = Some(d.help.take().map_or(there.clone(), |h| format!("{h}; {there}")));
+        }
+    }
     diagnostics.sort_by(|a, b| a.place.cmp(&b.place).then(a.code.cmp(b.code)));
     diagnostics.dedup();
     Reading { parts: resolved.parts, machines: resolved.machines, diagnostics }

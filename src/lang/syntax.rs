@@ -154,11 +154,10 @@ fn lines<'s>(file: u32, text: &'s str, out: &mut Vec<Diagnostic>) -> Vec<Line<'s
     let mut lines = Vec::new();
     let Ok(pairs) = Turn::parse(Rule::file, text) else {
         // The grammar takes any text: junk is an item too.
-        out.push(Diagnostic::error(
-            "unreadable",
-            Place { file, start: 0, end: 0 },
-            "this file cannot be read as a spec",
-        ));
+        out.push(
+            Diagnostic::error("unreadable", Place { file, start: 0, end: 0 }, "this file cannot be read as a spec")
+                .help("a spec is plain text in UTF-8"),
+        );
         return lines;
     };
     let mut last_junk_end = 0;
@@ -176,6 +175,12 @@ fn lines<'s>(file: u32, text: &'s str, out: &mut Vec<Diagnostic>) -> Vec<Line<'s
                         Diagnostic::error("open-title", place, "this title has no closing quote")
                             .help("a title stands between double quotes on one line; an inch is written `in`"),
                     );
+                    // The brace that the title has swallowed still opens the declaration.
+                    if span.as_str().trim_end().ends_with('{') {
+                        let at = place.start + span.as_str().trim_end().len() as u32 - 1;
+                        let place = Place { start: at, end: at + 1, ..place };
+                        line.items.push(Item { kind: Kind::OpenBrace, text: "{", place });
+                    }
                 }
                 Rule::junk => {
                     line.broken = true;
@@ -217,6 +222,11 @@ fn junk(sign: &str, place: Place) -> Diagnostic {
     }
 }
 
+fn open_brace(d: &Declaration) -> Diagnostic {
+    let message = format!("the braces of this `{}` are not closed", d.word.text);
+    Diagnostic::error("open-brace", d.word.place, message).help("add `}` on a line of its own after its last statement")
+}
+
 /// Groups lines into declarations and their statements by braces.
 fn declarations<'s>(lines: &[Line<'s>], out: &mut Vec<Diagnostic>) -> Vec<Declaration<'s>> {
     let mut grouped = Grouping { out, done: Vec::new(), open: None, statement: None, depth: 0 };
@@ -238,6 +248,7 @@ struct Grouping<'s, 'o> {
 
 impl<'s> Grouping<'s, '_> {
     fn line(&mut self, line: &Line<'s>) {
+        self.close_before(line);
         for item in &line.items {
             self.item(*item);
         }
@@ -248,6 +259,21 @@ impl<'s> Grouping<'s, '_> {
         if self.depth == 0 {
             self.end_declaration();
         }
+    }
+
+    /// A declaration that begins while another's braces are open shows where the closing brace is missing.
+    fn close_before(&mut self, line: &Line<'s>) {
+        let begins = line.items.first().filter(|i| matches!(i.text, "part" | "family" | "machine" | "material"));
+        let opens = line.items.iter().any(|i| i.kind == Kind::OpenBrace);
+        if self.depth == 0 || begins.is_none() || !opens {
+            return;
+        }
+        if let Some(d) = &self.open {
+            self.out.push(open_brace(d));
+        }
+        self.depth = 0;
+        self.end_statement();
+        self.end_declaration();
     }
 
     fn item(&mut self, item: Item<'s>) {
@@ -338,12 +364,9 @@ impl<'s> Grouping<'s, '_> {
 
     fn finish(mut self) -> Vec<Declaration<'s>> {
         if self.depth > 0 {
-            let place = self.open.as_ref().map_or_else(Place::default, |d| d.word.place);
-            let what = self.open.as_ref().map_or("", |d| d.word.text);
-            self.out.push(
-                Diagnostic::error("open-brace", place, format!("the braces of this `{what}` are not closed"))
-                    .help("add `}` on a line of its own after its last statement"),
-            );
+            if let Some(d) = &self.open {
+                self.out.push(open_brace(d));
+            }
         }
         self.end_statement();
         self.end_declaration();

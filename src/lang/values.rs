@@ -228,7 +228,8 @@ fn close_paren(c: &mut Cursor, open: Place) -> Result<Place, Diagnostic> {
 }
 
 fn combine(e: CombineError, place: Place) -> Diagnostic {
-    Diagnostic::error("arithmetic", place, e.to_string()).help("both sides of + and - must be of one kind")
+    Diagnostic::error("arithmetic", place, e.to_string())
+        .help("both sides of + and - must be of one kind; within parentheses a bare number has no unit")
 }
 
 /// Bare lengths in an expression are in the file's unit only where they stand beside a length; so they stay bare here.

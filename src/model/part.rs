@@ -553,6 +553,10 @@ pub struct Part {
     pub after: Vec<After>,
     /// The family it belongs to and the value of its parameter, as written.
     pub family: Option<(String, String)>,
+    /// When it is wanted, in the words of the spec: no plan is made of it.
+    pub due: Option<String>,
+    /// Words for the reader: nothing is made of them.
+    pub note: Option<String>,
 }
 
 impl Part {

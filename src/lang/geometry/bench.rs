@@ -142,6 +142,8 @@ pub(super) fn part(length: f64, features: Vec<Feature>) -> Part {
         demands: Vec::new(),
         after: Vec::new(),
         family: None,
+        due: None,
+        note: None,
     }
 }
 

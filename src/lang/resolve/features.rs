@@ -2,7 +2,7 @@
 
 use super::super::clauses::{self, Clauses};
 use super::super::diagnostic::Diagnostic;
-use super::super::schema::Shape;
+use super::super::schema::{self, Shape};
 use super::super::syntax::{Item, Kind as ItemKind};
 use super::super::values;
 use super::part::{end, unknown_feature};
@@ -18,6 +18,12 @@ use crate::quantity::{Angle, Length};
 use crate::tables::hexalobe;
 use std::cell::RefCell;
 
+/// The features of a part, and the names of those whose statements are broken (empty for one without a name).
+pub(super) struct Resolved {
+    pub(super) features: Vec<Feature>,
+    pub(super) broken: Vec<String>,
+}
+
 /// Resolves all features in the order of their statements.
 pub(super) fn resolve(
     found: &[Clauses],
@@ -25,21 +31,22 @@ pub(super) fn resolve(
     length: &Size,
     bar: Option<Length>,
     out: &RefCell<Vec<Diagnostic>>,
-) -> Vec<Feature> {
+) -> Resolved {
+    let mut broken: Vec<String> = Vec::new();
     let mut features: Vec<Feature> = Vec::new();
     let mut late: Vec<(usize, &Clauses)> = Vec::new();
     for c in found {
         let arm = Arm { c, reader, length: length.nominal, bar };
-        let is_feature = c.schema.head == Shape::MaybeName || c.schema.word == "thread";
-        let given_name = if is_feature { arm.name() } else { None };
+        let named = arm.name();
         let Some(kind) = arm.kind() else {
-            // One broken clause must not hide the faults of the others.
-            if is_feature {
+            if arm.is_feature() {
+                // One broken clause must not hide the faults of the others.
                 arm.verify();
+                broken.push(named.map_or_else(String::new, |item| item.text.to_owned()));
             }
             continue;
         };
-        let name = match given_name {
+        let name = match named {
             Some(item) => {
                 if let Some(first) = features.iter().find(|f| f.name == item.text) {
                     let d =
@@ -58,9 +65,9 @@ pub(super) fn resolve(
         }
         features.push(Feature { name, kind, place: c.place, made_from, cpk: None });
     }
-    references(&late, &mut features);
+    references(&late, &mut features, &broken);
     blanks(&mut features);
-    features
+    Resolved { features, broken }
 }
 
 /// A name from the statement and a number, unique in the part.
@@ -69,11 +76,11 @@ fn numbered(features: &[Feature], word: &str) -> String {
 }
 
 /// Names of other features, looked up when all are known.
-fn references(late: &[(usize, &Clauses)], features: &mut [Feature]) {
+fn references(late: &[(usize, &Clauses)], features: &mut [Feature], broken: &[String]) {
     for (id, c) in late {
         let look_up = |item: Item, features: &[Feature]| {
             let found = features.iter().position(|f| f.name == item.text);
-            if found.is_none() {
+            if found.is_none() && !broken.iter().any(|b| b == item.text) {
                 c.report(unknown_feature(item, features));
             }
             found
@@ -154,8 +161,16 @@ struct Arm<'a, 's, 'c> {
 }
 
 impl<'s> Arm<'_, 's, '_> {
+    /// Whether the statement is one of a feature at all.
+    fn is_feature(&self) -> bool {
+        schema::is_feature(self.c.schema)
+    }
+
     /// The name of the feature, where its statement may have one.
     fn name(&self) -> Option<Item<'s>> {
+        if !self.is_feature() {
+            return None;
+        }
         match self.c.schema.word {
             "thread" => threads::name(self.c),
             "face" | "radius" | "chamfer" | "engrave" | "edges" => None,
@@ -191,7 +206,7 @@ impl<'s> Arm<'_, 's, '_> {
             "face" => Kind::Face(self.face()?),
             "turn" => Kind::Turn(self.turn()?),
             "taper" => Kind::Taper(self.taper()?),
-            "sphere" => Kind::Sphere(Sphere { dia: self.size("dia")?, zone: self.zone()?, finish: self.finish() }),
+            "sphere" => Kind::Sphere(self.sphere()?),
             "radius" => Kind::Radius(self.radius()?),
             "chamfer" => Kind::Chamfer(self.chamfer()?),
             "groove" => Kind::Groove(self.groove()?),
@@ -314,30 +329,34 @@ impl<'s> Arm<'_, 's, '_> {
         Some(Face { end: end(word), finish: self.finish() })
     }
 
+    // Every clause is read before the first that is broken ends the feature: all faults are told in one run.
+    fn sphere(&self) -> Option<Sphere> {
+        let (dia, zone, finish) = (self.size("dia"), self.zone(), self.finish());
+        Some(Sphere { dia: dia?, zone: zone?, finish })
+    }
+
     fn turn(&self) -> Option<Turn> {
         let offset = self.c.has("offset").then(|| self.size("offset")).flatten().map(|o| (o, self.clock()));
-        Some(Turn {
-            dia: self.size("dia")?,
-            zone: self.zone()?,
-            finish: self.finish(),
-            as_stock: self.c.has("as-stock"),
-            offset,
-            thread_blank: false,
-        })
+        let (dia, zone, finish) = (self.size("dia"), self.zone(), self.finish());
+        Some(Turn { dia: dia?, zone: zone?, finish, as_stock: self.c.has("as-stock"), offset, thread_blank: false })
     }
 
     fn taper(&self) -> Option<Taper> {
-        let (start_dia, end_dia) = self.c.read("dia", |cursor| self.reader.pair(cursor))?;
-        Some(Taper { start_dia, end_dia, zone: self.zone()?, internal: self.c.has("internal"), finish: self.finish() })
+        self.c.only_one_of(&["internal", "outside"]);
+        let (dia, zone, finish) = (self.c.read("dia", |cursor| self.reader.pair(cursor)), self.zone(), self.finish());
+        let (start_dia, end_dia) = dia?;
+        Some(Taper { start_dia, end_dia, zone: zone?, internal: self.c.has("internal"), finish })
     }
 
     fn radius(&self) -> Option<Radius> {
+        self.c.only_one_of(&["outside", "inside"]);
         let radius = self.c.read_head(|cursor| clauses::one::<Length>(cursor, self.reader.scope))?;
         let radius = self.c.above_zero(radius, "radius")?.value;
         Some(Radius { radius, at: self.c.quantity("at")?, inside: self.c.has("inside") })
     }
 
     fn chamfer(&self) -> Option<Chamfer> {
+        self.c.only_one_of(&["outside", "inside"]);
         let (width, angle) = self.c.read_head(|cursor| {
             let width = clauses::one::<Length>(cursor, self.reader.scope)?;
             let angle = match cursor.take_word("x") {
@@ -351,6 +370,8 @@ impl<'s> Arm<'_, 's, '_> {
     }
 
     fn groove(&self) -> Option<Groove> {
+        self.c.only_one_of(&["internal", "face"]);
+        self.c.only_one_of(&["z", "at"]);
         let side = match self.end_of("face") {
             Some(end) => GrooveSide::Face(end),
             None if self.c.has("internal") => GrooveSide::Internal,
@@ -410,6 +431,7 @@ impl<'s> Arm<'_, 's, '_> {
     }
 
     fn bore(&self) -> Option<Bore> {
+        self.c.only_one_of(&["through", "depth", "z"]);
         let dia = self.size("dia")?;
         let from = self.end_of("from").unwrap_or(End::Front);
         let through = self.c.has("through");
@@ -448,6 +470,7 @@ impl<'s> Arm<'_, 's, '_> {
     }
 
     fn hole(&self) -> Option<Hole> {
+        self.c.only_one_of(&["through", "depth"]);
         let dia = self.size("dia")?;
         let (angle, angle_tolerance): (Stated<Angle>, Angle) =
             self.c.read("angle", |cursor| self.reader.angle(cursor, dia.nominal))?;
@@ -535,6 +558,7 @@ impl<'s> Arm<'_, 's, '_> {
     }
 
     fn flat(&self) -> Option<Flat> {
+        self.c.only_one_of(&["from-axis", "across"]);
         let from_axis = if self.c.has("from-axis") {
             self.size("from-axis")?
         } else if self.c.has("across") {
@@ -563,6 +587,7 @@ impl<'s> Arm<'_, 's, '_> {
             if self.c.has("to") {
                 let _ = self.size("to");
             }
+            self.c.not_used_yet(&["bevel", "to"]);
         }
         let across = if self.c.has("across") {
             self.size("across")?
@@ -629,6 +654,7 @@ impl<'s> Arm<'_, 's, '_> {
             }
         };
         let _ = self.c.quantity::<Angle>("bottom");
+        self.c.not_used_yet(&["bottom"]);
         Some(Socket { shape, depth: self.c.positive("depth")?.value, from: self.end_of("from").unwrap_or(End::Front) })
     }
 

@@ -87,7 +87,7 @@ pub(super) fn resolve(
             merge(&mut merged, c, told);
         }
     }
-    let builder = Builder { found: &merged, out, name: *name };
+    let builder = Builder { found: &merged, out, name: *name, has_body: d.has_body || like(d).is_some() };
     builder.machine(d)
 }
 
@@ -138,6 +138,7 @@ struct Builder<'a, 's, 'c> {
     found: &'a [Clauses<'s, 'c>],
     out: &'a RefCell<Vec<Diagnostic>>,
     name: Item<'s>,
+    has_body: bool,
 }
 
 fn side(word: &str) -> Side {
@@ -163,6 +164,10 @@ impl<'s, 'c> Builder<'_, 's, 'c> {
     }
 
     fn missing(&self, what: &str, help: &str) {
+        // Without braces there are no statements at all: that was told already.
+        if !self.has_body {
+            return;
+        }
         let message = format!("the machine `{}` does not state {what}", self.name.text);
         report(self.out, Diagnostic::error("missing-statement", self.name.place, message).help(help));
     }
@@ -193,6 +198,9 @@ impl<'s, 'c> Builder<'_, 's, 'c> {
                 "any carrier of tools",
                 "for example `carrier gang { group 1 serves main fixed 6 shank 12 x 12 angle 90 deg }`",
             );
+        }
+        if let Some(c) = self.get("coolant") {
+            c.not_used_yet(&["flow"]);
         }
         let magazine = self.get("magazine").and_then(|c| self.magazine(c, &carriers));
         let options: Vec<Attachment> = self.each("option").filter_map(|c| self.option(c, &carriers)).collect();
@@ -236,7 +244,13 @@ impl<'s, 'c> Builder<'_, 's, 'c> {
                 let _ = c.read_head(|cursor| clauses::one_of(cursor, c.schema.head));
             }
         }
-        self.spindle_of(which).map(spindle)
+        let found = self.spindle_of(which)?;
+        for g in ["grip", "swallow", "eject", "runout", "clamp"].iter().filter_map(|w| found.find(w)) {
+            let message = format!("`{}` is stated of a sub-spindle, not of the main spindle", g.schema.word);
+            let d = Diagnostic::error("contradiction", g.word, message);
+            found.report(d.help("write it in `spindle sub`; what holds the bar is stated in its `mode`"));
+        }
+        Some(spindle(found))
     }
 
     fn sub(&self) -> Option<SubSpindle> {

@@ -31,7 +31,10 @@ pub(super) fn resolve(d: &Declaration, name: Item, scope: &Scope, out: &RefCell<
         let c = get(word)?;
         c.read_head(|cursor| clauses::plain_number(cursor, scope)).filter(|v| {
             if *v <= 0.0 {
-                c.report(Diagnostic::error("not-positive", c.place, format!("`{word}` must be greater than 0")));
+                c.report(
+                    Diagnostic::error("not-positive", c.place, format!("`{word}` must be greater than 0"))
+                        .help(format!("for example `{}`", c.schema.example)),
+                );
             }
             *v > 0.0
         })

@@ -163,9 +163,15 @@ fn named(d: &Declaration, scope: &mut Scope, out: &RefCell<Vec<Diagnostic>>) {
                 let d = Diagnostic::error("left-over", extra.place, "nothing takes this");
                 report(out, d.help("arithmetic stands in parentheses: `let reach = (3 * 12 mm + 2 mm)`"));
             }
-            scope.named.insert(name.text.to_owned(), read.measure);
+            if scope.named.insert(name.text.to_owned(), read.measure).is_some() {
+                let message = format!("the value `{}` is named twice", name.text);
+                let d = Diagnostic::error("declared-twice", name.place, message);
+                report(out, d.help("give one of them another name"));
+            }
         }
-        Err(d) => report(out, d),
+        Err(d) => {
+            report(out, if d.help.is_some() { d } else { d.help("for example `let wall = 0.8 mm`") });
+        }
     }
 }
 
@@ -186,6 +192,7 @@ fn declared_name<'s>(d: &Declaration<'s>, out: &RefCell<Vec<Diagnostic>>) -> Opt
                     )),
                 );
             }
+            beyond_title(d, out);
             Some(*name)
         }
         None => {
@@ -197,6 +204,34 @@ fn declared_name<'s>(d: &Declaration<'s>, out: &RefCell<Vec<Diagnostic>>) -> Opt
             );
             None
         }
+    }
+}
+
+/// Reports what a declaration's line has beyond its name, its title and what its kind takes.
+fn beyond_title(d: &Declaration, out: &RefCell<Vec<Diagnostic>>) {
+    let mut rest = &d.head[1..];
+    if d.word.text == "family" {
+        // The parameter and its values are read, and their faults told, with the family.
+        let close = rest.iter().position(|i| i.kind == Kind::CloseParen);
+        rest = close.map_or(&[], |at| &rest[at + 1..]);
+    }
+    if rest.first().is_some_and(|i| i.kind == Kind::Text) {
+        rest = &rest[1..];
+    }
+    if d.word.text == "machine" && rest.first().is_some_and(|i| i.is_word("like")) {
+        rest = rest.get(2..).unwrap_or_default();
+        if rest.first().is_some_and(|i| i.is_word("with")) {
+            rest = &rest[1..];
+        }
+        // The title may stand before or behind the machine that it is like.
+        if rest.first().is_some_and(|i| i.kind == Kind::Text) {
+            rest = &rest[1..];
+        }
+    }
+    if !rest.is_empty() {
+        let place = clauses::span(rest, d.word.place);
+        let help = format!("write `{} {} \"title\" {{`", d.word.text, d.head[0].text);
+        report(out, Diagnostic::error("left-over", place, "nothing takes this").help(help));
     }
 }
 

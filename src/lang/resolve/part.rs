@@ -73,7 +73,13 @@ fn parameters<'s>(d: &Declaration<'s>, scope: &Scope, shared: &Shared) -> Option
         match values::reading(&mut c, scope, "a value") {
             Ok(read) => {
                 let words: Vec<&str> = c.items[from..c.at].iter().map(|i| i.text).collect();
-                values.push((words.concat(), read.measure));
+                let text = words.concat();
+                if values.iter().any(|(other, _)| *other == text) {
+                    let d = Diagnostic::error("family-line", read.place, format!("the value `{text}` stands twice"));
+                    super::report(shared.out, d.help("each value makes one part: take one out"));
+                } else {
+                    values.push((text, read.measure));
+                }
             }
             Err(e) => {
                 super::report(shared.out, e.help(help));
@@ -105,10 +111,11 @@ fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, St
         super::report(shared.out, Diagnostic::error("missing-statement", name.place, message).help(help));
         complete = false;
     };
-    if get("material").is_none() {
+    // Without braces there are no statements at all: that was told already.
+    if get("material").is_none() && d.has_body {
         missing("material", "for example `material 42crmo4`");
     }
-    if get("length").is_none() {
+    if get("length").is_none() && d.has_body {
         missing("length", "for example `length 28 ±0.1`");
     }
     let material = get("material").and_then(|c| the_material(c, shared));
@@ -117,11 +124,12 @@ fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, St
     let stand_in = Size { nominal: Length::mm(1000.0), limits: Limits::Reference, place: name.place };
     let told = length.clone().unwrap_or(stand_in);
     let bar = get("stock").and_then(|c| stock(c, scope));
-    let features = features::resolve(&found, &reader, &told, bar.as_ref().and_then(|b| b.size), shared.out);
-    let demands = demands(&found, &features, scope);
-    let mut features = features;
-    keys(&found, &mut features);
-    let after = found.iter().filter(|c| c.schema.word == "after").filter_map(|c| after(c, &features)).collect();
+    let features::Resolved { mut features, broken } =
+        features::resolve(&found, &reader, &told, bar.as_ref().and_then(|b| b.size), shared.out);
+    let demands = demands(&found, &features, &broken, scope);
+    keys(&found, &mut features, &broken);
+    let after =
+        found.iter().filter(|c| c.schema.word == "after").filter_map(|c| after(c, &features, &broken)).collect();
     let (orders, repeat) = get("order").map_or((vec![1], false), orders);
     let yearly = get("yearly").and_then(|c| {
         let pieces = c.read_head(clauses::count)?;
@@ -137,8 +145,15 @@ fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, St
         _ => Use::General,
     };
     let first_end = word("pin").map(end);
-    for note in ["due", "note"] {
-        let _ = text(note);
+    let (due, note) = (text("due"), text("note"));
+    if let Some(c) = get("material") {
+        c.not_used_yet(&["lot"]);
+        if get("certificate").is_some()
+            && let Some(g) = c.find("certificate")
+        {
+            let d = Diagnostic::error("contradiction", g.word, "the certificate is stated twice");
+            c.report(d.help("state it with the material or on a line of its own"));
+        }
     }
     let (material, length) = (material?, length?);
     if !complete {
@@ -163,7 +178,13 @@ fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, St
         demands,
         after,
         family: family.map(|(p, v)| (p.to_owned(), v)),
+        due,
+        note,
     };
+    // A drawing that was not read whole has gaps that are none of the author's.
+    if !broken.is_empty() {
+        return Some(part);
+    }
     let mut told = Vec::new();
     let inches = scope.bare.is_some_and(|(_, unit)| unit == "in");
     super::super::geometry::check(&part, inches, &mut told);
@@ -233,11 +254,7 @@ fn general(c: &Clauses, scope: &Scope) -> Option<General> {
 }
 
 fn orders(c: &Clauses) -> (Vec<u64>, bool) {
-    if c.has("first") && c.has("repeat") {
-        c.report(
-            Diagnostic::error("contradiction", c.place, "an order is either `first` or `repeat`").help("take one out"),
-        );
-    }
+    c.only_one_of(&["first", "repeat"]);
     let counts = c.read_head(|cursor| {
         let mut counts = vec![clauses::count(cursor)?];
         while cursor.take(Kind::Comma).is_some() {
@@ -251,6 +268,7 @@ fn orders(c: &Clauses) -> (Vec<u64>, bool) {
 }
 
 fn stock(c: &Clauses, scope: &Scope) -> Option<StockWish> {
+    c.only_one_of(&["ground", "drawn", "peeled"]);
     let mut grade = None;
     let (shape, size) = c.read_head(|cursor| {
         let shape = match cursor.take(Kind::Word).map(|i| (i.text, i.place)) {
@@ -319,9 +337,9 @@ pub(super) fn read_grade(c: &Clauses, word: &str) -> Option<crate::model::figure
     })
 }
 
-fn feature_named(c: &Clauses, item: Item, features: &[Feature]) -> Option<FeatureId> {
+fn feature_named(c: &Clauses, item: Item, features: &[Feature], broken: &[String]) -> Option<FeatureId> {
     let found = features.iter().position(|f| f.name == item.text);
-    if found.is_none() {
+    if found.is_none() && !broken.iter().any(|b| b == item.text) {
         c.report(unknown_feature(item, features));
     }
     found
@@ -339,7 +357,7 @@ pub(super) fn unknown_feature(item: Item, features: &[Feature]) -> Diagnostic {
     }
 }
 
-fn demands(found: &[Clauses], features: &[Feature], scope: &Scope) -> Vec<Demand> {
+fn demands(found: &[Clauses], features: &[Feature], broken: &[String], scope: &Scope) -> Vec<Demand> {
     let mut demands = Vec::new();
     for c in found {
         let kind = match c.schema.word {
@@ -367,7 +385,7 @@ fn demands(found: &[Clauses], features: &[Feature], scope: &Scope) -> Vec<Demand
                 Ok((name, value))
             });
             let Some((name, behind)) = read else { continue };
-            datum = feature_named(c, name, features);
+            datum = feature_named(c, name, features, broken);
             value = behind;
             if datum.is_none() {
                 continue;
@@ -381,7 +399,7 @@ fn demands(found: &[Clauses], features: &[Feature], scope: &Scope) -> Vec<Demand
             Ok((name, own))
         });
         let Some((name, own)) = head else { continue };
-        let Some(feature) = feature_named(c, name, features) else { continue };
+        let Some(feature) = feature_named(c, name, features, broken) else { continue };
         match own.or(value).and_then(|v| c.above_zero(v, c.schema.word)) {
             Some(v) => demands.push(Demand { kind, feature, datum, value: v.value, place: c.place }),
             None if own.or(value).is_none() => c.report(
@@ -394,26 +412,32 @@ fn demands(found: &[Clauses], features: &[Feature], scope: &Scope) -> Vec<Demand
     demands
 }
 
-fn keys(found: &[Clauses], features: &mut [Feature]) {
+fn keys(found: &[Clauses], features: &mut [Feature], broken: &[String]) {
     for c in found.iter().filter(|c| c.schema.word == "key") {
         let Some(item) = c.head.first().copied() else {
             let _ = c.read_head(clauses::names);
             continue;
         };
         c.leftover(&c.head[1..]);
-        let Some(id) = feature_named(c, item, features) else { continue };
-        features[id].cpk = c.number("cpk").filter(|v| *v > 0.0);
+        let Some(id) = feature_named(c, item, features, broken) else { continue };
+        features[id].cpk = c.number("cpk");
+        if features[id].cpk.is_some_and(|v| v <= 0.0) {
+            let place = c.find("cpk").map_or(c.word, |g| clauses::span(&g.items, g.word));
+            let d = Diagnostic::error("not-positive", place, "`cpk` must be greater than 0");
+            c.report(d.help(format!("for example `{}`", c.schema.example)));
+        }
     }
 }
 
-fn after(c: &Clauses, features: &[Feature]) -> Option<After> {
+fn after(c: &Clauses, features: &[Feature], broken: &[String]) -> Option<After> {
     let process = c.read_head(|cursor| {
         let word = clauses::one_of(cursor, c.schema.head)?;
         Ok((word, cursor.take(Kind::Word)))
     })?;
     let named = c.read("on", clauses::names).unwrap_or_default();
-    let feature = process.1.or(named.first().copied()).and_then(|item| feature_named(c, item, features));
+    let feature = process.1.or(named.first().copied()).and_then(|item| feature_named(c, item, features, broken));
     let _ = (c.range::<Hardness>("hardness"), c.text("note"), c.quantity::<Length>("depth"));
+    c.not_used_yet(&["hardness", "depth", "note"]);
     Some(After {
         process: process.0.to_owned(),
         feature,

@@ -107,7 +107,16 @@ impl Reader<'_> {
 
     fn length(&self, c: &mut Cursor) -> Result<(Stated<Length>, u8), Diagnostic> {
         let from = c.at;
-        let read = values::reading(c, self.scope, "a length")?;
+        let limit = c.items.get(from + 1).is_some_and(|i| i.is_word("min"));
+        let read = if limit && c.peek().is_some_and(|i| i.kind == Kind::Number) {
+            // Behind a bare size `min` is its limit, never a minute.
+            let mut alone = Cursor { items: &c.items[..=from], ..*c };
+            let read = values::reading(&mut alone, self.scope, "a length")?;
+            c.at = alone.at;
+            read
+        } else {
+            values::reading(c, self.scope, "a length")?
+        };
         // A size glued to its class leaves the item to be taken with the class.
         let words_to = c.at.max(from);
         let value = if words_to == from {

@@ -87,15 +87,22 @@ pub fn sizes_of(text: &str) -> Result<Sizes, Diagnostic> {
 pub(super) fn resolve(c: &Clauses, reader: &Reader, length: Length) -> Option<Thread> {
     let sizes = if c.has("form") { by_clauses(c)? } else { by_designation(c)? };
     let by_class = sizes.class.as_deref().is_some_and(|k| k.ends_with('H') || k.ends_with('G') || k.ends_with('B'));
-    if c.has("internal") && c.has("external") {
-        c.report(Diagnostic::error("contradiction", c.place, "a thread is internal or external").help("take one out"));
-    }
+    c.only_one_of(&["internal", "external"]);
+    c.only_one_of(&["z", "depth"]);
+    c.only_one_of(&["starts", "lead"]);
     let internal = c.has("internal") || (by_class && !c.has("external"));
     let from = c.word("from").map_or(End::Front, end);
     let zone = if c.has("z") {
         let range = c.range::<Length>("z")?;
         match (range.low, range.high) {
             (Some(start), Some(end)) if end > start => Zone { start, end },
+            (Some(_), Some(_)) => {
+                c.report(
+                    Diagnostic::error("empty-stretch", range.place, "this stretch has no length")
+                        .help("z runs from the drawing's left face to its right face; the smaller end stands first"),
+                );
+                return None;
+            }
             _ => {
                 c.report(
                     Diagnostic::error("open-stretch", range.place, "a stretch along z has two ends")
@@ -137,6 +144,7 @@ pub(super) fn resolve(c: &Clauses, reader: &Reader, length: Length) -> Option<Th
         (None, None, starts) => starts.unwrap_or(1),
     };
     let (_, _) = (c.text("relief"), c.has("gauge").then(|| c.read("gauge", |cursor| reader.size(cursor))));
+    c.not_used_yet(&["relief", "gauge"]);
     Some(Thread {
         form: sizes.form,
         designation: sizes.designation,
@@ -157,6 +165,14 @@ pub(super) fn resolve(c: &Clauses, reader: &Reader, length: Length) -> Option<Th
 }
 
 fn by_clauses(c: &Clauses) -> Option<Sizes> {
+    let beyond = &c.head[usize::from(name(c).is_some())..];
+    if begins_designation(beyond) {
+        let place = clauses::span(beyond, c.word);
+        let d = Diagnostic::error("contradiction", place, "a thread has a designation or a `form`, not both");
+        c.report(d.help("take one out"));
+    } else {
+        c.leftover(beyond);
+    }
     let form = c.read("form", |cursor| {
         let Some(item) = cursor.take(Kind::Word) else {
             return Err(Diagnostic::error("missing-value", cursor.place(), "a form is missing here: `HA`, `HB` or `profile`"));
@@ -221,6 +237,14 @@ fn by_designation(c: &Clauses) -> Option<Sizes> {
         let d = Diagnostic::error("missing-value", c.word, "a thread needs a designation or a form");
         c.report(d.help(format!("for example `{}`", c.schema.example)));
         return None;
+    }
+    for g in ["major", "core", "pitch", "flanks"].iter().filter_map(|w| c.find(w)) {
+        let message = format!("the designation gives the thread's sizes: `{}` does not belong here", g.schema.word);
+        c.report(
+            Diagnostic::error("contradiction", g.word, message).help(
+                "take it out, or write `form profile` with `major`, `core` and `pitch` instead of the designation",
+            ),
+        );
     }
     let mut cursor = Cursor::new(items, c.word);
     match designation(&mut cursor, place) {

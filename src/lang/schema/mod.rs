@@ -144,6 +144,11 @@ impl Context {
     }
 }
 
+/// Whether a statement is one of a feature.
+pub fn is_feature(statement: &Statement) -> bool {
+    features::STATEMENTS.iter().any(|s| s.word == statement.word)
+}
+
 /// Words that begin a line of a file.
 pub const DECLARATIONS: &[&str] = &["part", "family", "machine", "material", "units", "let"];
 
