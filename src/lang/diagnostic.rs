@@ -161,6 +161,7 @@ pub const CATALOGUE: &[(&str, &str)] = &[
     ("lead-and-pitch", "a lead that is no multiple of the pitch"),
     ("left-over", "words that nothing takes"),
     ("let-line", "a `let` that names no value"),
+    ("like-chain", "machines like each other in too long a chain"),
     ("like-circle", "machines like each other in a circle"),
     ("markup-of-what", "a markup that does not say of what"),
     ("missing-clause", "a statement without a clause that it needs"),

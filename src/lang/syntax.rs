@@ -363,10 +363,10 @@ impl<'s> Grouping<'s, '_> {
     }
 
     fn finish(mut self) -> Vec<Declaration<'s>> {
-        if self.depth > 0 {
-            if let Some(d) = &self.open {
-                self.out.push(open_brace(d));
-            }
+        if self.depth > 0
+            && let Some(d) = &self.open
+        {
+            self.out.push(open_brace(d));
         }
         self.end_statement();
         self.end_declaration();
