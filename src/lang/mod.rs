@@ -66,7 +66,32 @@ pub fn read(sources: &Sources) -> Reading {
     }
     diagnostics.sort_by(|a, b| a.place.cmp(&b.place).then(a.code.cmp(b.code)));
     diagnostics.dedup();
+    let diagnostics = at_most(diagnostics);
     Reading { parts: resolved.parts, machines: resolved.machines, diagnostics }
+}
+
+/// How many faults of one file are told: a reader mends the first and reads again.
+pub const MOST_FAULTS: usize = 500;
+
+/// The first faults of each file; where there are more, that is said.
+fn at_most(diagnostics: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let mut kept: Vec<Diagnostic> = Vec::new();
+    let (mut file, mut count) = (None, 0);
+    for d in diagnostics {
+        if file != Some(d.place.file) {
+            (file, count) = (Some(d.place.file), 0);
+        }
+        count += 1;
+        if count <= MOST_FAULTS {
+            kept.push(d);
+        } else if count == MOST_FAULTS + 1 {
+            let message = format!("this file has more than {MOST_FAULTS} faults; the others are not told");
+            kept.push(
+                Diagnostic::error("too-many-faults", d.place, message).help("mend these first, then read it again"),
+            );
+        }
+    }
+    kept
 }
 
 /// Files of the language; a shop file is read by [`shop`].

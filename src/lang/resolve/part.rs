@@ -15,6 +15,9 @@ use crate::quantity::{Angle, Length};
 use crate::tables::iso2768::GeneralClass;
 use crate::tables::materials;
 
+/// How many statements a part may have: a drawing has dozens, and every pair of features is held against each other.
+const MOST_STATEMENTS: usize = 2_000;
+
 /// Resolves a `part`, or each member of a `family`.
 pub(super) fn resolve(d: &Declaration, scope: &Scope, shared: &Shared) -> Vec<Part> {
     if d.word.text == "part" {
@@ -100,8 +103,17 @@ fn parameters<'s>(d: &Declaration<'s>, scope: &Scope, shared: &Shared) -> Option
 }
 
 fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, String)>) -> Option<Part> {
-    let found = statements(&d.body, Context::Part, scope, shared.out);
     let name = d.head.first().filter(|i| i.kind == Kind::Word)?;
+    if d.body.len() > MOST_STATEMENTS {
+        let message =
+            format!("the part `{}` has {} statements; up to {MOST_STATEMENTS} are planned", name.text, d.body.len());
+        super::report(
+            shared.out,
+            Diagnostic::error("too-many-statements", name.place, message).help("split it into parts of their own"),
+        );
+        return None;
+    }
+    let found = statements(&d.body, Context::Part, scope, shared.out);
     let get = |word: &str| found.iter().find(|c| c.schema.word == word);
     let general = get("general").and_then(|c| general(c, scope)).unwrap_or(General::Iso(GeneralClass::M));
     let reader = Reader { scope, general: &general };
