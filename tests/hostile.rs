@@ -69,6 +69,18 @@ fn large_and_deep_texts_end_soon() {
 }
 
 #[test]
+fn what_no_drawing_needs_is_refused_in_words() {
+    let codes = |text: &str| read(text).diagnostics.into_iter().map(|d| d.code).collect::<Vec<_>>();
+    let like: String = (0..40).map(|i| format!("machine m{i} like m{} with {{ }}\n", i + 1)).collect();
+    assert!(codes(&like).contains(&"like-chain"));
+    let signs = codes(&"§ ".repeat(2_000));
+    assert_eq!(signs.len(), lang::MOST_FAULTS + 1);
+    assert_eq!(signs.last(), Some(&"too-many-faults"));
+    let many = format!("part p \"p\" {{\n{}}}", "  face front\n".repeat(3_000));
+    assert!(codes(&many).contains(&"too-many-statements"));
+}
+
+#[test]
 fn numbers_without_sense_are_errors_and_not_panics() {
     for value in ["0", "1e308", "99999999999999999999999999", "0/0", "1/0", "-5", "3/0", "1-1/0", "0.0000000001"] {
         let text = format!(

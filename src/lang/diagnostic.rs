@@ -162,6 +162,8 @@ pub const CATALOGUE: &[(&str, &str)] = &[
     ("left-over", "words that nothing takes"),
     ("let-line", "a `let` that names no value"),
     ("like-chain", "machines like each other in too long a chain"),
+    ("too-many-faults", "a file with more faults than are told"),
+    ("too-many-statements", "a part with more statements than are planned"),
     ("like-circle", "machines like each other in a circle"),
     ("markup-of-what", "a markup that does not say of what"),
     ("missing-clause", "a statement without a clause that it needs"),
