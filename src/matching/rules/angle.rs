@@ -13,8 +13,8 @@ const DOC: Doc = Doc {
     what: "the tool's angle (the hole's own where its mouth leans to the end made first, 180 deg less it where it leans to the other) against the range of live places and heads; their accuracy, and a step where there is one, against the angle's tolerance",
     why: "a continuous axis costs no setup; a head set by hand costs one mounting for each distinct angle and occupies its places; a step is not an accuracy",
     source: "geometry; tolerance from the drawing or ISO 2768-1 where none is given",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/angle.trips.turn"),
+    passes: include_str!("examples/angle.passes.turn"),
 };
 
 impl Rule for Angle {

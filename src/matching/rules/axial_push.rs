@@ -13,8 +13,8 @@ const DOC: Doc = Doc {
     what: "push x 1.5 against friction (0.12, dry collet, the cautious end) x clamping force, at the sub-spindle and at the main",
     why: "a part pushed back into its collet loses its length",
     source: "safety 1.5 after the practice of VDI 3106, from memory; friction common practice, no source",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/axial-push.trips.turn"),
+    passes: include_str!("examples/axial-push.passes.turn"),
 };
 
 impl Rule for AxialPush {

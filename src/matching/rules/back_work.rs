@@ -14,8 +14,8 @@ const DOC: Doc = Doc {
     what: "features of the far end, a fine finish there or a tight length, against the presence of a second spindle and of tools at it",
     why: "without a second spindle the part needs a second operation on another machine",
     source: "common practice, no source",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/back-work.trips.turn"),
+    passes: include_str!("examples/back-work.passes.turn"),
 };
 
 impl Rule for BackWork {

@@ -16,8 +16,8 @@ const DOC: Doc = Doc {
     what: "the gap between the bar's corners and the smallest channel that it passes: up to 2 mm at full speed, to 4 mm at 60 % of it, more only below 3,000 rpm",
     why: "every bar runs far above its first critical speed; what keeps it quiet is a small free gap",
     source: "common practice, no source",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/bar-channel.trips.turn"),
+    passes: include_str!("examples/bar-channel.passes.turn"),
 };
 
 impl Rule for BarChannel {

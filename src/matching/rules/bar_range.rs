@@ -12,8 +12,8 @@ const DOC: Doc = Doc {
     what: "the bar's diameter, or the corners of hexagonal and square bar, against the bar range of the mode and the bore of the main spindle",
     why: "a bar that does not pass cannot be fed; a smaller one than the collet's range is not gripped",
     source: "geometry; corners of a hexagon are across flats / 0.866, of a square / 0.707",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/bar-range.trips.turn"),
+    passes: include_str!("examples/bar-range.passes.turn"),
 };
 
 impl Rule for BarRange {

@@ -14,8 +14,8 @@ const DOC: Doc = Doc {
     what: "the fastest turning operation against the mode's speed; in a bushing that does not turn, the bar's surface speed against 70 m/min",
     why: "a bar that rubs in a fixed bushing seizes; the plan already caps the speed, so a bushing costs time",
     source: "common practice, no source",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/bushing-speed.trips.turn"),
+    passes: include_str!("examples/bushing-speed.passes.turn"),
 };
 
 impl Rule for BushingSpeed {

@@ -12,8 +12,8 @@ const DOC: Doc = Doc {
     what: "Cp = (tolerance - 2 x (greatest - least deflection along the segment) - drift) / spread of the mode; held from 1.33 (a key characteristic from its own figure), with a warning from 1.0",
     why: "a deflection that is the same everywhere is taken out by an offset; one that changes along the segment makes it conical and eats the tolerance",
     source: "capability after ISO 22514-2, from memory; deflection by exact integration over the steps of the blank; force after Kienzle with a worn edge",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/capability.trips.turn"),
+    passes: include_str!("examples/capability.passes.turn"),
 };
 
 impl Rule for Capability {
@@ -39,10 +39,23 @@ impl Rule for Capability {
             };
             let bend = c.deflection.1 - c.deflection.0;
             let drift = if c.drift > Length::ZERO { format!(" - {} drift", c.drift) } else { String::new() };
-            let words = format!(
-                "`{}`: Cp {cp:.2} = ({} tolerance - 2 x {} bend{drift}) / {} spread; {} push at {} overhang",
-                feature.name, c.tolerance, bend, spread, c.force, c.overhang
-            );
+            let bends = bend >= Length::um(0.05);
+            let (bent, push) = if bends {
+                (format!(" - 2 x {bend} bend"), format!("; {} push at {} overhang", c.force, c.overhang))
+            } else {
+                (String::new(), String::new())
+            };
+            let words = if bend * 2.0 > c.tolerance {
+                format!(
+                    "`{}` bends by {bend}, twice that is more than its tolerance of {}{push}",
+                    feature.name, c.tolerance
+                )
+            } else {
+                format!(
+                    "`{}`: Cp {cp:.2} = ({} tolerance{bent}{drift}) / {spread} spread{push}",
+                    feature.name, c.tolerance
+                )
+            };
             let finding = Finding::new(self.name(), verdict, Figure::Number(wanted), Figure::Number(cp))
                 .about(c.feature)
                 .at([feature.place])

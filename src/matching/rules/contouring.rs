@@ -11,8 +11,8 @@ const DOC: Doc = Doc {
     what: "whether a live carrier states that three or more axes move at once",
     why: "a sculpted surface is milled in rows with all axes moving; positioning alone leaves facets",
     source: "the machine's own figures",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/contouring.trips.turn"),
+    passes: include_str!("examples/contouring.passes.turn"),
 };
 
 impl Rule for Contouring {

@@ -13,8 +13,8 @@ const DOC: Doc = Doc {
     what: "oil with titanium, nickel or stainless: fire caution, and whether fire suppression is stated; water with magnesium: refused",
     why: "a broken tool lights oil mist over titanium; water on magnesium gives hydrogen",
     source: "cautions table with its sources; follow the machine's manual and local codes",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/coolant.trips.turn"),
+    passes: include_str!("examples/coolant.passes.turn"),
 };
 
 impl Rule for Coolant {

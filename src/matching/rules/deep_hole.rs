@@ -14,8 +14,8 @@ const DOC: Doc = Doc {
     what: "depth over diameter by class (one pass to 3, pecks to 7, pilot and deep-hole drill beyond), and from 7 the coolant pressure that the drill's diameter asks for against what the machine states; a brass or free-cutting material needs none",
     why: "without pressure the chips of a deep hole stay in it and the drill breaks",
     source: "classes read in open pages; pressures common practice, no source",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/deep-hole.trips.turn"),
+    passes: include_str!("examples/deep-hole.passes.turn"),
 };
 
 impl Rule for DeepHole {

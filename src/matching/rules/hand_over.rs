@@ -12,8 +12,8 @@ const DOC: Doc = Doc {
     what: "the plain length at the grip, less the share of its surface that mouths take, against max(4 mm, the lesser of 0.8 D and a third of what stands out): shorter warns (special collet), under half of it refuses; wall at least 0.1 D; the diameter within the sub-spindle's range",
     why: "a short grip lets the part tilt or drop at cut-off; a thin wall is crushed",
     source: "common practice, no source",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/hand-over.trips.turn"),
+    passes: include_str!("examples/hand-over.passes.turn"),
 };
 
 impl Rule for HandOver {
@@ -94,12 +94,14 @@ impl Rule for HandOver {
         match sub.grip {
             None => out.push(not_stated(self.name(), Figure::Length(grip.dia), "what the sub-spindle grips")),
             Some(range) if !range.contains(grip.dia) => {
-                let limit = range.high.filter(|h| grip.dia > *h).or(range.low).unwrap_or(grip.dia);
+                let above = range.high.filter(|h| grip.dia > *h);
+                let limit = above.or(range.low).unwrap_or(grip.dia);
+                let way = if above.is_some() { "up to" } else { "only from" };
                 out.push(
                     Finding::new(self.name(), Verdict::Refused, Figure::Length(grip.dia), Figure::Length(limit))
                         .about(grip.feature)
                         .at([range.place])
-                        .because(format!("`{of}` is {}; the sub-spindle grips to {limit}", grip.dia))
+                        .because(format!("`{of}` is {}; the sub-spindle grips {way} {limit}", grip.dia))
                         .unless(format!("a sub-spindle collet for {}", grip.dia)),
                 );
             }

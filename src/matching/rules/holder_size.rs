@@ -13,8 +13,8 @@ const DOC: Doc = Doc {
     what: "the shank (the cutting diameter, at least 3 mm) against the sleeve or collet of the places that reach it",
     why: "a tool that no holder takes cannot be mounted; a reduced shank is a special tool",
     source: "the machine's own figures; small tools stand on a 3 mm shank, common practice, no source",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/holder-size.trips.turn"),
+    passes: include_str!("examples/holder-size.passes.turn"),
 };
 
 impl Rule for HolderSize {

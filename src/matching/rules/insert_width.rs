@@ -12,8 +12,8 @@ const DOC: Doc = Doc {
     what: "starts x pitch against the widest insert: narrower, the thread takes as many passes as starts; narrower than one pitch, it cannot be whirled. The ring must pass over the bar",
     why: "one pass is why whirling pays",
     source: "geometry",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/insert-width.trips.turn"),
+    passes: include_str!("examples/insert-width.passes.turn"),
 };
 
 impl Rule for InsertWidth {

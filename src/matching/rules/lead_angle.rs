@@ -12,8 +12,8 @@ const DOC: Doc = Doc {
     what: "atan(starts x pitch / (pi x mean diameter)) against the angle that the head states",
     why: "a ring that does not follow the lead cuts its flanks off",
     source: "geometry",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/lead-angle.trips.turn"),
+    passes: include_str!("examples/lead-angle.passes.turn"),
 };
 
 impl Rule for LeadAngle {

@@ -11,8 +11,8 @@ const DOC: Doc = Doc {
     what: "the speed that the material asks of the tool's diameter against the live drive's own: below half of it tool life suffers, below a fifth it is refused",
     why: "nearly every shop runs small drills too slowly: it costs time and tool life, it is not a reason to say no",
     source: "common practice, no source",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/live-speed.trips.turn"),
+    passes: include_str!("examples/live-speed.passes.turn"),
 };
 
 impl Rule for LiveSpeed {

@@ -17,8 +17,8 @@ const DOC: Doc = Doc {
     what: "a tool that leans towards the nose of the spindle that holds the part: clear where s - p cos b - R sin b is at least 1 mm, or r + p sin b - R cos b at least the nose radius + 1 mm (s mouth to nose, p projection, b lean from the axis, R holder radius, r radius of the mouth)",
     why: "the holder, not the drill, hits the nose: found at the machine it costs a day",
     source: "plane geometry; holder radius (twice the largest tool of its collet) and projection are common practice, no source",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/nose-clearance.trips.turn"),
+    passes: include_str!("examples/nose-clearance.passes.turn"),
 };
 
 impl Rule for NoseClearance {

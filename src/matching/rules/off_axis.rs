@@ -13,8 +13,8 @@ const DOC: Doc = Doc {
     what: "offset plus tool radius against the travel in Y; holes in an end face are reached by X and the spindle's rotary axis",
     why: "without Y a flat wider than its cutter or an offset hole cannot be made in one clamping",
     source: "the machine's own figures",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/off-axis.trips.turn"),
+    passes: include_str!("examples/off-axis.passes.turn"),
 };
 
 impl Rule for OffAxis {

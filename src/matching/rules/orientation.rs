@@ -13,8 +13,8 @@ const DOC: Doc = Doc {
     what: "clock positions of cross work (a count spreads them evenly) against continuous orientation or its steps; contour work needs continuous",
     why: "a spindle that stops only every 15 deg makes four holes but not seven",
     source: "the machine's own figures",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/orientation.trips.turn"),
+    passes: include_str!("examples/orientation.passes.turn"),
 };
 
 impl Rule for Orientation {

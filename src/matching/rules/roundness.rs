@@ -14,8 +14,8 @@ const DOC: Doc = Doc {
     what: "the demand against the mode's roundness and the bar's share (0.3 of the bar's own roundness, which is half its IT grade unless stated): held where the plain sum is within, with a warning where only the root of squares is",
     why: "in a guide bushing the bar is the slideway and its ovality is copied; the plan buys the cheapest grade that holds the demand",
     source: "common practice, no source; independent errors add by root of squares",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/roundness.trips.turn"),
+    passes: include_str!("examples/roundness.passes.turn"),
 };
 
 impl Rule for Roundness {

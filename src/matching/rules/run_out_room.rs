@@ -12,8 +12,8 @@ const DOC: Doc = Doc {
     what: "whirling: half the insert + ring face x tan(lead angle); single-pointing: 1.25 pitches on the roomier side; against the room to the next shoulder or thread",
     why: "without room the tool hits the shoulder or cuts into the next form",
     source: "whirling by geometry (ring face common practice, no source); run-out after DIN 76-1, short, from memory",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/run-out.trips.turn"),
+    passes: include_str!("examples/run-out.passes.turn"),
 };
 
 impl Rule for RunOutRoom {

@@ -13,8 +13,8 @@ const DOC: Doc = Doc {
     what: "runout, total runout and concentricity against the mode's runout where both surfaces are made in one clamping; across the hand-over against the root of squares of the mode's and the sub-spindle's runout, the plain sum shown as the worst case",
     why: "what is turned in one clamping runs true to the spindle; what is gripped again runs true to the second collet",
     source: "independent errors add by root of squares; common practice, no source",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/runout.trips.turn"),
+    passes: include_str!("examples/runout.passes.turn"),
 };
 
 impl Rule for Runout {

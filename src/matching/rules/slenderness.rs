@@ -13,8 +13,8 @@ const DOC: Doc = Doc {
     what: "length over the smallest diameter that carries it: guide bushing preferred from 3, the rule from 4; with the sub-spindle's support to 8",
     why: "a long thin piece yields to the cut; the figure that decides is the capability with deflection, this one only warns",
     source: "trade articles on guide-bushing work (3:1) and on choosing a lathe for small parts (4:1), read; support to 8 common practice",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/slenderness.trips.turn"),
+    passes: include_str!("examples/slenderness.passes.turn"),
 };
 
 impl Rule for Slenderness {

@@ -14,8 +14,8 @@ const DOC: Doc = Doc {
     what: "the speed that the material's typical cutting speed asks of the smallest turned diameter against the cap of spindle and mode",
     why: "below it the cut is slower and its time longer; it is a cost, never a refusal",
     source: "cutting speed from the material table; n = 1000 v / (pi d)",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/spindle-speed.trips.turn"),
+    passes: include_str!("examples/spindle-speed.passes.turn"),
 };
 
 impl Rule for SpindleSpeed {

@@ -13,8 +13,8 @@ const DOC: Doc = Doc {
     what: "torque and motor power of the heaviest operation of a work spindle, with the cautious end of the material's cutting force and a worn edge, against what the spindle states",
     why: "small parts rarely bind on power, but torque at low speed does; the plan takes more passes before it gives up",
     source: "force after Kienzle; material figures from the table, cautious end",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/spindle-torque.trips.turn"),
+    passes: include_str!("examples/spindle-torque.passes.turn"),
 };
 
 impl Rule for SpindleTorque {
@@ -65,10 +65,7 @@ impl Rule for SpindleTorque {
 
 fn judge(rule: &'static str, asked: Figure, offered: Figure, enough: bool, words: String) -> Finding {
     let verdict = if enough { Verdict::Fits } else { Verdict::Refused };
+    let remedy = format!("a spindle with {asked}, or lighter cuts than this plan's least");
     let finding = Finding::new(rule, verdict, asked, offered).because(words);
-    if enough {
-        finding
-    } else {
-        finding.unless("a smaller depth of cut than this plan's least, or a stronger spindle")
-    }
+    if enough { finding } else { finding.unless(remedy) }
 }

@@ -14,8 +14,8 @@ const DOC: Doc = Doc {
     what: "length + cut-off width + gap to the nose, against the stroke (guided, with re-grips) or the stick-out (collet, supported)",
     why: "beyond a stroke the headstock must open, go back and grip again: it costs seconds and leaves a witness on the surface; out of a collet nothing reaches further",
     source: "geometry; a witness below 20 um of tolerance is common practice, no source",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/stand-out.trips.turn"),
+    passes: include_str!("examples/stand-out.passes.turn"),
 };
 
 impl Rule for StandOut {

@@ -12,8 +12,8 @@ const DOC: Doc = Doc {
     what: "the IT grade of the bar's diameter against the poorest that the mode states",
     why: "in a guide bushing the bar is the slideway: poor bar jams or rattles; a collet takes drawn bar",
     source: "EN 10278 classes by finish, read; which mode takes which is stated by the machine",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/stock-grade.trips.turn"),
+    passes: include_str!("examples/stock-grade.passes.turn"),
 };
 
 impl Rule for StockGrade {

@@ -13,8 +13,8 @@ const DOC: Doc = Doc {
     what: "whirling where a head is at hand; single-pointing for threads up to 0.65 of the pitch deep; tapping for internal threads; refused only when every method fails",
     why: "a deep screw thread single-pointed takes forty passes and bends the work; a shallow one can always be single-pointed, at the price of time",
     source: "common practice, no source",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/thread-method.trips.turn"),
+    passes: include_str!("examples/thread-method.passes.turn"),
 };
 
 impl Rule for ThreadMethod {

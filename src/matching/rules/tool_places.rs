@@ -14,8 +14,8 @@ const DOC: Doc = Doc {
     what: "the tools that the job needs, merged where one serves several features, against the places of the carriers by direction, drive and holder; attachments by the places that they occupy and by how many are at hand",
     why: "a tool without a place means a second operation or a changeover in the middle of the order",
     source: "exact assignment; the smallest competing set by Hall's condition",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/tool-places.trips.turn"),
+    passes: include_str!("examples/tool-places.passes.turn"),
 };
 
 impl Rule for ToolPlaces {

@@ -11,8 +11,8 @@ const DOC: Doc = Doc {
     what: "tools that stand in the magazine against its pockets, and the largest against the largest tool that a pocket takes",
     why: "a magazine saves changeovers only as long as the tools of the next job are in it too",
     source: "the machine's own figures",
-    trips: "",
-    passes: "",
+    trips: include_str!("examples/tool-storage.trips.turn"),
+    passes: include_str!("examples/tool-storage.passes.turn"),
 };
 
 impl Rule for ToolStorage {

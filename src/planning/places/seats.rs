@@ -49,6 +49,16 @@ impl Obstacle {
             Obstacle::Holder { .. } => 6,
         }
     }
+
+    /// How far the angle lies outside the range that misses it; infinite where no angle is stated or asked.
+    fn angle_short(&self) -> f64 {
+        match self {
+            Obstacle::Angle { needed, nearest: Some((low, high)) } => {
+                (*low - *needed).to_deg().max((*needed - *high).to_deg())
+            }
+            _ => f64::INFINITY,
+        }
+    }
 }
 
 /// Every seat of a tool, or the nearest miss.
@@ -59,7 +69,8 @@ pub fn seats_for(task: &Task, rows: &[Row], tool: &Tool) -> Result<Vec<Seat>, Ob
     let mut seats = Vec::new();
     let mut miss = Obstacle::NoCarrier { side: tool.side, live: tool.live };
     let mut missed = |obstacle: Obstacle| {
-        if obstacle.nearness() > miss.nearness() {
+        let (nearer, as_near) = (obstacle.nearness() > miss.nearness(), obstacle.nearness() == miss.nearness());
+        if nearer || (as_near && obstacle.angle_short() < miss.angle_short()) {
             miss = obstacle;
         }
     };
