@@ -292,3 +292,14 @@ fn all_ways_of_holding_are_in_the_demo() {
         assert!(demo.machines.iter().any(|m| m.modes.iter().any(|mode| mode.kind == kind)), "{}", ModeKind::word(kind));
     }
 }
+
+/// Sources put titanium's cutting force at 1245 and at 2110 N/mm2: decisions use the higher, and say so.
+#[test]
+fn where_sources_disagree_the_cautious_end_decides_and_is_named() {
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let args = ["turnwright", "rank", "parts/anchor-screw.turn", "--all-reasons", "--width", "300"].map(Into::into);
+    turnwright::cli::run(args, &mut turnwright::cli::World::new(&mut out, &mut err));
+    let text = String::from_utf8(out).unwrap();
+    let words = "sources give 1245 to 2110 N/mm2 for Ti-6Al-4V ELI: reckoned with the higher";
+    assert!(text.lines().any(|l| l.contains("`shank` bends by") && l.contains(words)), "{text}");
+}

@@ -41,7 +41,10 @@ impl Rule for Capability {
             let drift = if c.drift > Length::ZERO { format!(" - {} drift", c.drift) } else { String::new() };
             let bends = bend >= Length::um(0.05);
             let (bent, push) = if bends {
-                (format!(" - 2 x {bend} bend"), format!("; {} push at {} overhang", c.force, c.overhang))
+                (
+                    format!(" - 2 x {bend} bend"),
+                    format!("; {} push at {} overhang{}", c.force, c.overhang, cautious_force(case)),
+                )
             } else {
                 (String::new(), String::new())
             };

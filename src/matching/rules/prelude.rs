@@ -16,3 +16,18 @@ pub(super) fn not_stated(rule: &'static str, asked: Figure, what: &str) -> Findi
     finding.remedy = Some(format!("ask the maker, or state {what} in the machine spec"));
     finding
 }
+
+/// A word about the cutting force where its sources disagree: decisions use the cautious end.
+pub(super) fn cautious_force(case: &Case) -> String {
+    let m = &case.task.view.part.material;
+    let band = m.kc11_n_mm2;
+    if band.high <= band.low * 1.25 {
+        return String::new();
+    }
+    format!(
+        " (sources give {} to {} N/mm2 for {}: reckoned with the higher)",
+        crate::quantity::print::number(band.low, 0),
+        crate::quantity::print::number(band.high, 0),
+        m.name
+    )
+}

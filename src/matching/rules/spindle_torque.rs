@@ -47,7 +47,13 @@ impl Rule for SpindleTorque {
                 Figure::Torque(by_torque.torque),
                 Figure::Torque(limit.value),
                 by_torque.torque <= limit.value,
-                format!("{} needs {} of {}", by_torque.work.word(), by_torque.torque, limit.value),
+                format!(
+                    "{} needs {} of {}{}",
+                    by_torque.work.word(),
+                    by_torque.torque,
+                    limit.value,
+                    cautious_force(case)
+                ),
             )),
         }
         match spindle.power {
@@ -57,7 +63,13 @@ impl Rule for SpindleTorque {
                 Figure::Power(by_power.power),
                 Figure::Power(limit.value),
                 by_power.power <= limit.value,
-                format!("{} needs {} of {} at the motor", by_power.work.word(), by_power.power, limit.value),
+                format!(
+                    "{} needs {} of {} at the motor{}",
+                    by_power.work.word(),
+                    by_power.power,
+                    limit.value,
+                    cautious_force(case)
+                ),
             )),
         }
     }
