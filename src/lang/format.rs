@@ -101,7 +101,14 @@ fn columns(items: &[Item], s: &'static super::schema::Statement) -> (Vec<String>
 /// Items with one blank between them, two before each clause of the statement.
 fn join(items: &[Item], statement: Option<&'static super::schema::Statement>) -> String {
     let mut out = String::new();
+    // Arithmetic stands in parentheses only; outside them a sign belongs to its number.
+    let mut depth = 0_usize;
     for (i, item) in items.iter().enumerate() {
+        match item.kind {
+            Kind::OpenParen => depth += 1,
+            Kind::CloseParen => depth = depth.saturating_sub(1),
+            _ => {}
+        }
         if i > 0 {
             let before = items[i - 1].kind;
             let clause = statement.is_some_and(|s| {
@@ -109,7 +116,7 @@ fn join(items: &[Item], statement: Option<&'static super::schema::Statement>) ->
             });
             let tight = matches!(item.kind, Kind::Comma | Kind::CloseParen | Kind::CloseBracket | Kind::Colon)
                 || matches!(before, Kind::OpenParen | Kind::OpenBracket | Kind::PlusMinus)
-                || (matches!(before, Kind::Minus | Kind::Plus) && !operator(items, i - 1));
+                || (matches!(before, Kind::Minus | Kind::Plus) && (depth == 0 || !operator(items, i - 1)));
             if !tight {
                 out.push_str(if clause && before != Kind::OpenBrace { "  " } else { " " });
             }
@@ -209,6 +216,15 @@ fn has_clauses_only(l: &Laid) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn signs_hug_their_numbers_and_operators_do_not() {
+        let text = "units mm\nlet a = (3 mm - 1 mm)\nmachine m \"m\" {\n  carrier tilt { angle -5 .. 110 deg }\n  price 3 EUR installed +18 %\n}\n";
+        let laid_out = format(text).unwrap();
+        for words in ["(3 mm - 1 mm)", "angle -5 .. 110 deg", "installed +18 %"] {
+            assert!(laid_out.contains(words), "{laid_out}");
+        }
+    }
 
     #[test]
     fn layout_is_idempotent_and_keeps_comments() {
