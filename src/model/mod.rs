@@ -7,6 +7,7 @@ mod order;
 pub mod part;
 pub mod profile;
 pub mod shop;
+pub mod tooling;
 
 pub use figure::{Limits, Place, Size, Stated, ToleranceSource};
 pub use machine::Machine;

@@ -2,6 +2,7 @@
 
 use crate::model::machine::Side;
 use crate::model::part::FeatureId;
+pub use crate::model::tooling::ToolKind;
 use crate::quantity::{Angle, Feed, Force, Length, Power, RotationalSpeed, Time, Torque};
 
 /// What an operation does.
@@ -86,69 +87,6 @@ pub enum Shank {
     Square,
     /// A round shank of this diameter.
     Round(Length),
-}
-
-/// What kind of tool it is, for setting times and for merging.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum ToolKind {
-    TurningTool,
-    FinishingTool,
-    BackTurningTool,
-    GroovingTool,
-    CutOffTool,
-    ThreadingTool,
-    KnurlingTool,
-    CentreDrill,
-    Drill,
-    DeepHoleDrill,
-    Reamer,
-    BoringBar,
-    InternalGroovingTool,
-    FaceGroovingTool,
-    Tap,
-    Broach,
-    Die,
-    LiveDrill,
-    EndMill,
-    ThreadMill,
-    SlotMill,
-    BallMill,
-    EngravingTool,
-    WhirlingHead,
-    InternalThreadingTool,
-}
-
-impl ToolKind {
-    /// The setter's word.
-    pub fn word(self) -> &'static str {
-        match self {
-            ToolKind::TurningTool => "turning tool",
-            ToolKind::FinishingTool => "finishing tool",
-            ToolKind::BackTurningTool => "back-turning tool",
-            ToolKind::GroovingTool => "grooving tool",
-            ToolKind::CutOffTool => "cut-off tool",
-            ToolKind::ThreadingTool => "threading tool",
-            ToolKind::KnurlingTool => "knurling tool",
-            ToolKind::CentreDrill => "centre drill",
-            ToolKind::Drill => "drill",
-            ToolKind::DeepHoleDrill => "deep-hole drill",
-            ToolKind::Reamer => "reamer",
-            ToolKind::BoringBar => "boring bar",
-            ToolKind::InternalGroovingTool => "internal grooving tool",
-            ToolKind::FaceGroovingTool => "face-grooving tool",
-            ToolKind::Tap => "tap",
-            ToolKind::Broach => "broach",
-            ToolKind::Die => "die",
-            ToolKind::LiveDrill => "live drill",
-            ToolKind::EndMill => "end mill",
-            ToolKind::ThreadMill => "thread mill",
-            ToolKind::SlotMill => "slot mill",
-            ToolKind::BallMill => "ball mill",
-            ToolKind::EngravingTool => "engraving tool",
-            ToolKind::WhirlingHead => "whirling head",
-            ToolKind::InternalThreadingTool => "internal threading tool",
-        }
-    }
 }
 
 /// A tool that the plan needs, and what it asks of its place.

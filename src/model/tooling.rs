@@ -1,0 +1,110 @@
+//! Kinds of cutting tools, as a setter names them: what the plan needs, and what a shop file says stands on a machine.
+
+/// What kind of tool it is, for setting times and for merging.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum ToolKind {
+    TurningTool,
+    FinishingTool,
+    BackTurningTool,
+    GroovingTool,
+    CutOffTool,
+    ThreadingTool,
+    KnurlingTool,
+    CentreDrill,
+    Drill,
+    DeepHoleDrill,
+    Reamer,
+    BoringBar,
+    InternalGroovingTool,
+    FaceGroovingTool,
+    Tap,
+    Broach,
+    Die,
+    LiveDrill,
+    EndMill,
+    ThreadMill,
+    SlotMill,
+    BallMill,
+    EngravingTool,
+    WhirlingHead,
+    InternalThreadingTool,
+}
+
+impl ToolKind {
+    /// Every kind, in the order of the list.
+    pub const ALL: &'static [ToolKind] = &[
+        ToolKind::TurningTool,
+        ToolKind::FinishingTool,
+        ToolKind::BackTurningTool,
+        ToolKind::GroovingTool,
+        ToolKind::CutOffTool,
+        ToolKind::ThreadingTool,
+        ToolKind::KnurlingTool,
+        ToolKind::CentreDrill,
+        ToolKind::Drill,
+        ToolKind::DeepHoleDrill,
+        ToolKind::Reamer,
+        ToolKind::BoringBar,
+        ToolKind::InternalGroovingTool,
+        ToolKind::FaceGroovingTool,
+        ToolKind::Tap,
+        ToolKind::Broach,
+        ToolKind::Die,
+        ToolKind::LiveDrill,
+        ToolKind::EndMill,
+        ToolKind::ThreadMill,
+        ToolKind::SlotMill,
+        ToolKind::BallMill,
+        ToolKind::EngravingTool,
+        ToolKind::WhirlingHead,
+        ToolKind::InternalThreadingTool,
+    ];
+
+    /// The setter's word.
+    pub fn word(self) -> &'static str {
+        match self {
+            ToolKind::TurningTool => "turning tool",
+            ToolKind::FinishingTool => "finishing tool",
+            ToolKind::BackTurningTool => "back-turning tool",
+            ToolKind::GroovingTool => "grooving tool",
+            ToolKind::CutOffTool => "cut-off tool",
+            ToolKind::ThreadingTool => "threading tool",
+            ToolKind::KnurlingTool => "knurling tool",
+            ToolKind::CentreDrill => "centre drill",
+            ToolKind::Drill => "drill",
+            ToolKind::DeepHoleDrill => "deep-hole drill",
+            ToolKind::Reamer => "reamer",
+            ToolKind::BoringBar => "boring bar",
+            ToolKind::InternalGroovingTool => "internal grooving tool",
+            ToolKind::FaceGroovingTool => "face-grooving tool",
+            ToolKind::Tap => "tap",
+            ToolKind::Broach => "broach",
+            ToolKind::Die => "die",
+            ToolKind::LiveDrill => "live drill",
+            ToolKind::EndMill => "end mill",
+            ToolKind::ThreadMill => "thread mill",
+            ToolKind::SlotMill => "slot mill",
+            ToolKind::BallMill => "ball mill",
+            ToolKind::EngravingTool => "engraving tool",
+            ToolKind::WhirlingHead => "whirling head",
+            ToolKind::InternalThreadingTool => "internal threading tool",
+        }
+    }
+
+    /// The kind of a setter's word; nothing where it is none.
+    pub fn from_word(word: &str) -> Option<ToolKind> {
+        ToolKind::ALL.iter().copied().find(|kind| kind.word() == word)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_are_distinct_and_read_back() {
+        for kind in ToolKind::ALL {
+            assert_eq!(ToolKind::from_word(kind.word()), Some(*kind));
+        }
+    }
+}
