@@ -61,6 +61,7 @@ fn tool(kind: u8, side: bool, angle: f64, dia: f64, whirling: Option<usize>) -> 
         speed_wanted: None,
         torque: Torque::ZERO,
         attachment,
+        either_side: false,
         features: Vec::new(),
     }
 }
@@ -92,7 +93,7 @@ proptest! {
         let view = PartView::new(demo.part("anchor-screw"));
         let task = Task {
             view: &view, machine: &machine, mode: &machine.modes[0], shop: &shop, thresholds: &thresholds,
-            first: End::Front, reach: Reach::Owned,
+            first: End::Front, reach: Reach::Owned, lot: 100,
         };
         let work = WorkList { tools: tools.clone(), ..WorkList::default() };
         let found = assign(&task, &work);

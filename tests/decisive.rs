@@ -129,7 +129,7 @@ fn the_anchor_asks_for_five_cross_places_where_there_are_four() {
     let ranking = demo.rank("anchor-screw", None);
     let row = demo.row(&ranking, "gang-20", Guided);
     assert_eq!(row.standing, Standing::WithPurchase);
-    let (_, fastest) = row.judged.plan.fastest.as_ref().unwrap();
+    let (_, fastest) = row.judged.plan.usual.as_ref().unwrap();
     let competition = fastest.competition.as_ref().unwrap();
     assert_eq!((competition.wanted, competition.there), (5, 4));
     let words = &of_rule(row, "tool-places").iter().find(|f| f.verdict == Verdict::Warns).unwrap().reason;
@@ -254,7 +254,7 @@ fn a_hole_that_leans_the_other_way_asks_for_180_less_its_angle() {
         let view = PartView::new(&part);
         for reach in [Reach::Owned, Reach::Purchasable] {
             let (shop, thresholds) = (&demo.shop, &thresholds);
-            let task = Task { view: &view, machine, mode, shop, thresholds, first, reach };
+            let task = Task { view: &view, machine, mode, shop, thresholds, first, reach, lot: 500 };
             near(tool_angle(&task, &hole).to_deg(), expected, 1e-9);
             let plan = turnwright::planning::plan(&task).unwrap();
             let drill = plan.operations.iter().find(|o| o.feature == Some(at) && o.work == Work::CrossDrill).unwrap();

@@ -272,6 +272,7 @@ impl Inquiry<'_> {
             thresholds: self.thresholds,
             first,
             reach,
+            lot: self.quantity,
         };
         let plan = plan(&task)?;
         let mut findings = Vec::with_capacity(48);

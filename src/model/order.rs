@@ -1,6 +1,6 @@
 //! The one order of a part's features, so that two files with the same statements in another order are the same part.
 
-use super::part::{End, FeatureId, Kind, Part};
+use super::part::{End, FeatureId, Kind, Part, Zone};
 use crate::quantity::Length;
 
 impl Part {
@@ -11,8 +11,8 @@ impl Part {
         let mut order: Vec<FeatureId> = (0..self.features.len()).collect();
         order.sort_by(|a, b| {
             let (a, b) = (&self.features[*a], &self.features[*b]);
-            let ((a_start, a_end), (b_start, b_end)) = (stretch(&a.kind, &self), stretch(&b.kind, &self));
-            let near = a_start.total_cmp(&b_start).then(a_end.total_cmp(&b_end));
+            let (a_zone, b_zone) = (self.stretch(&a.kind), self.stretch(&b.kind));
+            let near = a_zone.start.total_cmp(&b_zone.start).then(a_zone.end.total_cmp(&b_zone.end));
             near.then_with(|| a.name.cmp(&b.name))
         });
         // Where each feature goes.
@@ -46,36 +46,36 @@ impl Part {
         }
         self
     }
-}
 
-/// Where a feature begins and ends along z.
-fn stretch(kind: &Kind, part: &Part) -> (Length, Length) {
-    let length = part.length.nominal;
-    let from = |end: End, depth: Length| match end {
-        End::Front => (Length::ZERO, depth),
-        End::Back => (length - depth, length),
-    };
-    let zone = match kind {
-        Kind::Face(f) => return from(f.end, Length::ZERO),
-        Kind::Socket(s) => return from(s.from, s.depth),
-        Kind::Radius(r) => return (r.at, r.at),
-        Kind::Chamfer(c) => return (c.at, c.at),
-        Kind::Hole(h) => return (h.at, h.at),
-        Kind::Engrave(e) => return (e.at, e.at),
-        Kind::Edges(_) => return (length, length),
-        Kind::Turn(t) => t.zone,
-        Kind::Taper(t) => t.zone,
-        Kind::Sphere(s) => s.zone,
-        Kind::Groove(g) => g.zone,
-        Kind::Undercut(u) => u.zone,
-        Kind::Knurl(k) => k.zone,
-        Kind::Thread(t) => t.zone,
-        Kind::Bore(b) => b.zone,
-        Kind::Slot(s) => s.zone,
-        Kind::Keyway(k) => k.zone,
-        Kind::Flat(f) => f.zone,
-        Kind::Polygon(p) => p.zone,
-        Kind::Contour(c) => c.zone,
-    };
-    (zone.start, zone.end)
+    /// Where a feature begins and ends along z; nought long for what lies at one place.
+    pub fn stretch(&self, kind: &Kind) -> Zone {
+        let length = self.length.nominal;
+        let from = |end: End, depth: Length| match end {
+            End::Front => Zone { start: Length::ZERO, end: depth },
+            End::Back => Zone { start: length - depth, end: length },
+        };
+        let at = |z: Length| Zone { start: z, end: z };
+        match kind {
+            Kind::Face(f) => from(f.end, Length::ZERO),
+            Kind::Socket(s) => from(s.from, s.depth),
+            Kind::Radius(r) => at(r.at),
+            Kind::Chamfer(c) => at(c.at),
+            Kind::Hole(h) => at(h.at),
+            Kind::Engrave(e) => at(e.at),
+            Kind::Edges(_) => at(length),
+            Kind::Turn(t) => t.zone,
+            Kind::Taper(t) => t.zone,
+            Kind::Sphere(s) => s.zone,
+            Kind::Groove(g) => g.zone,
+            Kind::Undercut(u) => u.zone,
+            Kind::Knurl(k) => k.zone,
+            Kind::Thread(t) => t.zone,
+            Kind::Bore(b) => b.zone,
+            Kind::Slot(s) => s.zone,
+            Kind::Keyway(k) => k.zone,
+            Kind::Flat(f) => f.zone,
+            Kind::Polygon(p) => p.zone,
+            Kind::Contour(c) => c.zone,
+        }
+    }
 }

@@ -1,18 +1,22 @@
-//! The cycle of a piece: two chains of work tied by the hand-over, and the work that either spindle can do placed so that
-//! the cycle is shortest.
+//! The cycle of a piece: two chains of work tied by the hand-over, laid out in time.
 
 use super::Task;
 use super::blank::Blank;
-use super::operation::{Operation, WorkList};
+use super::chains::{self, Link};
+use super::operation::{Operation, Shank, ToolKind, Work, WorkList};
 use super::places::Assignment;
-use crate::formulas::FormulaError;
-use crate::model::machine::{ModeKind, Side};
-use crate::quantity::{Length, Time};
-use crate::tables::shop_times;
+use crate::formulas::{FormulaError, tool_life};
+use crate::model::machine::{ModeKind, Side, Spindle};
+use crate::quantity::{Length, RotationalSpeed, Time};
+use crate::tables::materials::Hazard;
+use crate::tables::{shop_times, tool_life as lives};
 use std::sync::LazyLock;
 
 /// From one clock position to the next (common practice, no source).
 pub const POSITION: Time = Time::s(0.5);
+
+/// Chips of long-chipping material are cleared by hand for so much of an hour (common practice 1 to 5 min, no source).
+const CHIP_CLEARING_MIN_PER_HOUR: f64 = 2.0;
 
 /// The movements of every cycle, at the typical time of the table of shop times.
 #[derive(Clone, Copy, Debug)]
@@ -23,14 +27,22 @@ pub struct Movements {
     pub live_start_stop: Time,
     /// Stopping the spindle at an angle, or engaging its rotary axis.
     pub orient: Time,
+    /// From rest to speed, or between speeds over the whole range.
+    spindle_start: Time,
     feed_out: Time,
     re_grip: Time,
     /// Speed and phase match, approach, clamp, retract.
     pick_off: Time,
+    /// One control waits for the other.
+    wait_point: Time,
+    /// The sub-spindle's collet blown clean.
+    air_blow: Time,
     bar_change: Time,
     unload: Time,
     /// A part taken by a gripper, or held while it is ejected.
     unload_gripped: Time,
+    insert_change: Time,
+    solid_tool_change: Time,
 }
 
 static MOVEMENTS: LazyLock<Movements> = LazyLock::new(|| {
@@ -39,12 +51,17 @@ static MOVEMENTS: LazyLock<Movements> = LazyLock::new(|| {
         approach: typical("approach"),
         live_start_stop: typical("live-start-stop"),
         orient: typical("orient"),
+        spindle_start: typical("spindle-start"),
         feed_out: typical("feed-out"),
         re_grip: typical("re-grip"),
         pick_off: typical("pick-off"),
+        wait_point: typical("wait-point"),
+        air_blow: typical("air-blow"),
         bar_change: typical("bar-change"),
         unload: typical("part-unload-chute"),
         unload_gripped: typical("part-unload-gripper"),
+        insert_change: typical("insert-change"),
+        solid_tool_change: typical("solid-tool-change"),
     }
 });
 
@@ -53,110 +70,317 @@ pub fn movements() -> &'static Movements {
     &MOVEMENTS
 }
 
+/// What goes on in a stretch of the cycle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Doing {
+    /// A number in the plan's operations.
+    Operation(usize),
+    /// The bar moves out to the length of a piece, with the re-grips that a short stroke asks for.
+    FeedOut,
+    /// The sub-spindle comes, takes hold at the same speed and phase, and draws back after the cut-off.
+    PickOff,
+    /// The finished piece leaves.
+    Unload,
+    /// The sub-spindle's collet is blown clean for the next piece.
+    AirBlow,
+}
+
+impl Doing {
+    /// The setter's word; of an operation, its work's.
+    pub fn word(self, operations: &[Operation]) -> &'static str {
+        match self {
+            Doing::Operation(i) => operations.get(i).map_or("", |op| op.work.word()),
+            Doing::FeedOut => "feed the bar out",
+            Doing::PickOff => "pick off",
+            Doing::Unload => "unload",
+            Doing::AirBlow => "blow the collet clean",
+        }
+    }
+}
+
+/// A stretch of the cycle at one spindle. Stretches of one spindle do not overlap; between them it waits.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Slot {
+    pub doing: Doing,
+    pub side: Side,
+    /// A number in `Machine::carriers`.
+    pub carrier: Option<usize>,
+    /// From the start of the cycle.
+    pub start: Time,
+    /// Before the cut: change of tool, speed, approach, start of a live tool.
+    pub before: Before,
+    /// In the cut.
+    pub cutting: Time,
+    /// Movements of the operation itself.
+    pub moving: Time,
+}
+
+impl Slot {
+    /// When it ends, from the start of the cycle.
+    pub fn end(&self) -> Time {
+        self.start + self.length()
+    }
+
+    /// All of it.
+    pub fn length(&self) -> Time {
+        self.before.all() + self.cutting + self.moving
+    }
+}
+
+/// What goes before a cut.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Before {
+    /// From the tool before to this one.
+    pub change: Time,
+    /// Waiting for the spindle: its speed, or its stop at an angle.
+    pub spindle: Time,
+    pub approach: Time,
+    pub live: Time,
+}
+
+impl Before {
+    /// Together.
+    pub fn all(&self) -> Time {
+        self.change + self.spindle + self.approach + self.live
+    }
+}
+
 /// The time of a piece and what it is made of.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cycle {
+    /// The chain at the main spindle, without waiting and without the hand-over.
     pub main: Time,
     pub sub: Time,
-    /// Both spindles are busy with the hand-over.
+    /// Both spindles are busy with the hand-over: pick-off and cut-off.
     pub tie: Time,
-    /// The chain over the carriers that never cut at once, where it is the longest.
+    /// The work of the carriers that never cut at once, where it is the longest.
     pub group: Time,
+    /// What the chains lose because carriers of one group never cut at once.
+    pub waiting: Time,
+    /// From one piece to the next as programmed.
+    pub programmed: Time,
     /// Bar change spread over the pieces of a bar.
     pub bar_change: Time,
+    /// Changing worn tools, spread over the pieces that they last.
+    pub wear: Time,
+    /// Clearing long chips.
+    pub chips: Time,
     pub re_grips: u32,
     pub contingency: Time,
     /// All together: the cycle of a piece.
     pub total: Time,
     /// Time in the cut, both spindles.
     pub cutting: Time,
-    /// The chains follow each other: the sub-spindle supports or re-grips.
+    /// The chains follow each other: the sub-spindle supports.
     pub in_sequence: bool,
     /// The spindle of each operation.
     pub sides: Vec<Side>,
+    /// The cycle laid out, main spindle first, each in order of time.
+    pub slots: Vec<Slot>,
 }
 
-/// Work at either spindle is placed by trying every way up to this many operations.
-const MOST_EITHER: usize = 12;
-
-/// Adds up the cycle.
+/// Lays out the cycle of operations that stand in order.
 ///
 /// # Errors
-/// None at present; the signature leaves room for formulas with a range.
-pub fn add_up(task: &Task, blank: &Blank, work: &WorkList, assignment: &Assignment) -> Result<Cycle, FormulaError> {
+/// [`FormulaError`] where a tool life lies outside what its formula is valid for.
+pub fn lay_out(task: &Task, blank: &Blank, work: &WorkList, assignment: &Assignment) -> Result<Cycle, FormulaError> {
+    let m = movements();
     let has_sub = task.machine.sub.is_some();
     let re_grips = re_grips(task, blank);
     let in_sequence = task.mode.kind == ModeKind::Supported;
-    // A tool that could work at either spindle goes to one of them with all its operations.
-    let mut either: Vec<usize> = work.operations.iter().filter(|o| o.either_side && has_sub).map(|o| o.tool).collect();
-    either.dedup();
-    either.truncate(MOST_EITHER);
-    let times: Vec<Time> = work.operations.iter().map(|o| operation_time(work, assignment, o)).collect();
-    let mut best: Option<(Time, u32, [Time; 3])> = None;
-    for choice in 0..(1u32 << either.len()) {
-        let side = |op: &Operation| side_of(&either, choice, op);
-        let (mut main, mut sub) = (movements().feed_out + movements().re_grip * f64::from(re_grips), Time::ZERO);
-        let mut groups: Vec<(u32, Time)> = Vec::with_capacity(4);
-        for (i, op) in work.operations.iter().enumerate() {
-            let time = times[i];
-            match side(op) {
-                Side::Main => main += time,
-                Side::Sub => sub += time,
+    let mut main = vec![plain(Doing::FeedOut, Side::Main, m.feed_out + m.re_grip * f64::from(re_grips))];
+    let mut sub = Vec::new();
+    let mut tie = Vec::new();
+    if has_sub {
+        tie.push(plain(Doing::PickOff, Side::Sub, m.pick_off + m.wait_point * 2.0));
+    }
+    for side in [Side::Main, Side::Sub] {
+        let of_side = |op: &&Operation| op.side == side;
+        let mut last = work.operations.iter().rfind(of_side);
+        for (i, op) in work.operations.iter().enumerate().filter(|(_, op)| op.side == side) {
+            let slot = Slot {
+                doing: Doing::Operation(i),
+                side,
+                carrier: assignment.carrier_of(op.tool),
+                start: Time::ZERO,
+                before: before(task, work, assignment, last, op),
+                cutting: op.cutting,
+                moving: op.moving,
+            };
+            match (side, op.work) {
+                (Side::Main, Work::CutOff) if has_sub => tie.push(slot),
+                (Side::Main, _) => main.push(slot),
+                (Side::Sub, _) => sub.push(slot),
             }
-            if let Some(carrier) = assignment.carrier_of(op.tool) {
-                let group = task.machine.carriers[carrier].group;
-                match groups.iter_mut().find(|(g, _)| *g == group) {
-                    Some((_, t)) => *t += time,
-                    None => groups.push((group, time)),
-                }
-            }
-        }
-        if has_sub {
-            sub += unload(task);
-        } else {
-            main += unload(task);
-        }
-        let group = groups.iter().map(|(_, t)| *t).fold(Time::ZERO, Time::max);
-        let longest = if in_sequence { main + sub } else { main.max(sub).max(group) };
-        if best.is_none_or(|(t, _, _)| longest < t) {
-            best = Some((longest, choice, [main, sub, group]));
+            last = Some(op);
         }
     }
-    let (longest, choice, [main, sub, group]) = best.unwrap_or((Time::ZERO, 0, [Time::ZERO; 3]));
-    let tie = if has_sub { movements().pick_off } else { Time::ZERO };
-    let bar_change = movements().bar_change / f64::from(blank.pieces.max(1));
-    let bare = longest + tie + bar_change;
-    let contingency = bare * (task.thresholds.contingency_percent / 100.0);
-    let sides = work.operations.iter().map(|op| side_of(&either, choice, op)).collect();
+    let unloading = plain(Doing::Unload, if has_sub { Side::Sub } else { Side::Main }, unload(task));
+    if has_sub {
+        sub.push(unloading);
+        sub.push(plain(Doing::AirBlow, Side::Sub, m.air_blow));
+    } else {
+        main.push(unloading);
+    }
+    let links = |slots: &[Slot]| -> Vec<Link> {
+        let group = |s: &Slot| s.carrier.map(|c| task.machine.carriers[c].group);
+        slots.iter().map(|s| Link { seconds: s.length().to_s(), group: group(s) }).collect()
+    };
+    let (main_links, sub_links) = (links(&main), links(&sub));
+    let length = |slots: &[Slot]| slots.iter().map(Slot::length).sum::<Time>();
+    let (main_time, sub_time, tie_time) = (length(&main), length(&sub), length(&tie));
+    // The sub-spindle's work of the piece before goes on beside the main spindle's of this one; a sub-spindle that supports
+    // the piece has no hand for another.
+    let joined = if in_sequence {
+        let run = |slots: &[Slot], from: Time| {
+            let mut end = from.to_s();
+            let start = |s: &Slot| {
+                let start = end;
+                end += s.length().to_s();
+                start
+            };
+            slots.iter().map(start).collect::<Vec<f64>>()
+        };
+        chains::Starts {
+            first: run(&main, sub_time),
+            second: run(&sub, Time::ZERO),
+            end: (main_time + sub_time).to_s(),
+        }
+    } else {
+        chains::interleave(&main_links, &sub_links)
+    };
+    for (slots, starts) in [(&mut main, &joined.first), (&mut sub, &joined.second)] {
+        for (slot, start) in slots.iter_mut().zip(starts) {
+            slot.start = Time::s(*start);
+        }
+    }
+    let mut at = Time::s(joined.end);
+    for slot in &mut tie {
+        slot.start = at;
+        at += slot.length();
+    }
+    let bare = if in_sequence { main_time + sub_time } else { main_time.max(sub_time) };
+    let programmed = at;
+    let bar_change = m.bar_change / f64::from(blank.pieces.max(1));
+    let wear = wear(task, work)?;
+    let long = task.view.part.material.hazards.contains(&Hazard::LongChips);
+    let chips = if long { programmed * (CHIP_CLEARING_MIN_PER_HOUR / 60.0) } else { Time::ZERO };
+    let all = programmed + bar_change + wear + chips;
+    let contingency = all * (task.thresholds.contingency_percent / 100.0);
+    let group = busiest_group(main_links.iter().chain(&sub_links));
+    let mut slots = main;
+    slots.extend(tie.iter().copied().filter(|s| s.side == Side::Main));
+    slots.extend(sub);
+    slots.extend(tie.iter().copied().filter(|s| s.side == Side::Sub));
     Ok(Cycle {
-        main,
-        sub,
-        tie,
+        main: main_time,
+        sub: sub_time,
+        tie: tie_time,
         group,
+        waiting: (Time::s(joined.end) - bare).max(Time::ZERO),
+        programmed,
         bar_change,
+        wear,
+        chips,
         re_grips,
         contingency,
-        total: bare + contingency,
+        total: all + contingency,
         cutting: work.operations.iter().map(|o| o.cutting).sum(),
         in_sequence,
-        sides,
+        sides: work.operations.iter().map(|op| op.side).collect(),
+        slots,
     })
 }
 
-/// The spindle of an operation when the tools that could work at either are placed by the bits of a choice.
-fn side_of(either: &[usize], choice: u32, op: &Operation) -> Side {
-    match either.iter().position(|tool| *tool == op.tool && op.either_side) {
-        Some(bit) if choice & (1 << bit) != 0 => Side::Sub,
-        Some(_) => Side::Main,
-        None => op.side,
+fn plain(doing: Doing, side: Side, moving: Time) -> Slot {
+    Slot { doing, side, carrier: None, start: Time::ZERO, before: Before::default(), cutting: Time::ZERO, moving }
+}
+
+fn busiest_group<'a>(links: impl Iterator<Item = &'a Link>) -> Time {
+    let mut groups: Vec<(u32, f64)> = Vec::with_capacity(4);
+    for link in links {
+        let Some(group) = link.group else { continue };
+        match groups.iter_mut().find(|(g, _)| *g == group) {
+            Some((_, t)) => *t += link.seconds,
+            None => groups.push((group, link.seconds)),
+        }
+    }
+    Time::s(groups.iter().map(|(_, t)| *t).fold(0.0, f64::max))
+}
+
+/// How the work spindle stands during an operation.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Spin {
+    Still,
+    At(RotationalSpeed),
+}
+
+fn spin(work: &WorkList, op: &Operation) -> Spin {
+    let tool = &work.tools[op.tool];
+    // A whirling ring, a polygon head and a thread mill on the outside work while the spindle turns in step.
+    let turns = matches!(tool.kind, ToolKind::WhirlingHead | ToolKind::PolygonHead) || !tool.live;
+    if turns && op.work != Work::FormBroach { Spin::At(op.speed) } else { Spin::Still }
+}
+
+/// What goes before the cut of an operation, after the one before it at the same spindle.
+fn before(task: &Task, work: &WorkList, assignment: &Assignment, last: Option<&Operation>, op: &Operation) -> Before {
+    let m = movements();
+    let same_tool = last.is_some_and(|l| l.tool == op.tool && !std::ptr::eq(l, op));
+    // One tool draws the whole contour in one go.
+    let contour = |w: Work| matches!(w, Work::Turn | Work::FinishTurn | Work::Chamfer);
+    let goes_on = same_tool && last.is_some_and(|l| contour(l.work)) && contour(op.work);
+    let change = if same_tool { Time::ZERO } else { change(task, assignment, last, op) };
+    let approach = if goes_on { Time::ZERO } else { m.approach };
+    let live = if work.tools[op.tool].live && !same_tool { m.live_start_stop } else { Time::ZERO };
+    let spindle = match op.side {
+        Side::Main => Some(&task.machine.main),
+        Side::Sub => task.machine.sub.as_ref().map(|s| &s.spindle),
+    };
+    let from = last.map_or(Spin::At(RotationalSpeed::ZERO), |l| spin(work, l));
+    let needed = spindle_time(spindle, from, spin(work, op));
+    // The spindle changes its speed while the tool changes and comes near.
+    let spindle = (needed - change - approach).max(Time::ZERO);
+    Before { change, spindle, approach, live }
+}
+
+/// A carrier of another group turns to its next tool while this one cuts.
+fn change(task: &Task, assignment: &Assignment, last: Option<&Operation>, op: &Operation) -> Time {
+    let group = |tool: usize| assignment.carrier_of(tool).map(|c| task.machine.carriers[c].group);
+    let (here, there) = (group(op.tool), last.and_then(|l| group(l.tool)));
+    match (here, there) {
+        (Some(a), Some(b)) if a != b => Time::ZERO,
+        _ => assignment.change_to(op.tool),
     }
 }
 
-/// An operation with the change to its tool, approach, and what a live tool needs around it.
-pub fn operation_time(work: &WorkList, assignment: &Assignment, op: &Operation) -> Time {
-    let tool = &work.tools[op.tool];
-    let around = if tool.live { movements().live_start_stop + movements().orient } else { Time::ZERO };
-    op.cutting + op.moving + assignment.change_to(op.tool) + movements().approach + around
+/// From one state of a spindle to the next. Its run-up to full speed where the machine states it, else the usual time.
+fn spindle_time(spindle: Option<&Spindle>, from: Spin, to: Spin) -> Time {
+    let m = movements();
+    let whole = spindle.and_then(|s| s.acceleration_time).map_or(m.spindle_start, |t| t.value);
+    let top = spindle.and_then(|s| s.speed).and_then(|r| r.high);
+    let share = |n: RotationalSpeed| top.map_or(1.0, |top| (n.abs() / top).min(1.0));
+    match (from, to) {
+        (Spin::Still, Spin::Still) => Time::ZERO,
+        (Spin::At(_), Spin::Still) => m.orient,
+        (Spin::Still, Spin::At(n)) => whole * share(n),
+        (Spin::At(a), Spin::At(b)) => whole * share(b - a),
+    }
+}
+
+/// The stops for worn tools, spread over the pieces: an edge lasts its usual life in this material.
+fn wear(task: &Task, work: &WorkList) -> Result<Time, FormulaError> {
+    let life = lives::usual_life(task.view.part.material.iso_513);
+    let mut sum = Time::ZERO;
+    for op in &work.operations {
+        let change = match work.tools[op.tool].shank {
+            Shank::Square => movements().insert_change,
+            Shank::Round(_) => movements().solid_tool_change,
+        };
+        if op.cutting > Time::ZERO {
+            sum += tool_life::change_time_per_piece(change, op.cutting, life)?;
+        }
+    }
+    Ok(sum)
 }
 
 fn unload(task: &Task) -> Time {
@@ -185,7 +409,31 @@ mod tests {
     #[test]
     fn every_movement_stands_in_the_table() {
         let m = movements();
-        let all = [m.approach, m.live_start_stop, m.orient, m.feed_out, m.re_grip, m.pick_off, m.bar_change, m.unload];
-        assert!(all.iter().chain([&m.unload_gripped]).all(|t| *t > Time::ZERO));
+        let all = [
+            m.approach,
+            m.live_start_stop,
+            m.orient,
+            m.spindle_start,
+            m.feed_out,
+            m.re_grip,
+            m.pick_off,
+            m.wait_point,
+            m.air_blow,
+            m.bar_change,
+            m.unload,
+            m.unload_gripped,
+            m.insert_change,
+            m.solid_tool_change,
+        ];
+        assert!(all.iter().all(|t| *t > Time::ZERO));
+    }
+
+    #[test]
+    fn a_spindle_takes_its_share_of_the_run_up() {
+        let n = RotationalSpeed::rpm;
+        let whole = movements().spindle_start;
+        assert_eq!(spindle_time(None, Spin::Still, Spin::Still), Time::ZERO);
+        assert_eq!(spindle_time(None, Spin::At(n(100.0)), Spin::Still), movements().orient);
+        assert_eq!(spindle_time(None, Spin::Still, Spin::At(n(100.0))), whole);
     }
 }

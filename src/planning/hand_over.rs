@@ -46,6 +46,15 @@ pub fn find(task: &Task, work: &WorkList) -> Result<Option<HandOver>, FormulaErr
     Ok(best)
 }
 
+/// The distance from the end that is made first beyond which the sub-spindle's tools reach the part: what lies nearer is
+/// in its collet.
+pub fn stands_out_from(task: &Task) -> Option<Length> {
+    let sub = task.machine.sub.as_ref()?;
+    let swallow = sub.swallow.map(|s| s.value);
+    let grip = |on_thread| best_grip(task, true, Force::ZERO, None, swallow, on_thread);
+    grip(false).or_else(|| grip(true)).map(|h| task.view.length - h.overhang)
+}
+
 fn best_grip(
     task: &Task,
     works_there: bool,

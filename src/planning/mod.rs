@@ -4,12 +4,15 @@
 //! The plan decides nothing about fitness: it carries the numbers (evidence) that the rules of the floor above compare.
 
 pub mod blank;
+pub mod chains;
+pub mod choose;
 pub mod cycle;
 pub mod deflection;
 pub mod hand_over;
 pub mod methods;
 pub mod operation;
 pub mod places;
+pub mod sequence;
 pub mod setup;
 
 use crate::formulas::FormulaError;
@@ -89,6 +92,8 @@ pub struct Task<'a> {
     /// The end that is made first, on the main spindle.
     pub first: End,
     pub reach: Reach,
+    /// Pieces of the order that decides between ways to make a feature: mounting a tool is spread over them.
+    pub lot: u64,
 }
 
 impl<'a> Task<'a> {
@@ -170,10 +175,10 @@ pub struct Plan {
     pub setup: Setup,
     /// Attachments beyond those owned: number in [`Machine::options`] and how many.
     pub to_buy: Vec<(usize, u32)>,
-    /// The choice among methods that was not the fastest one, in words: `cortical single-pointed, 4.1 s`.
-    pub second_choices: Vec<String>,
-    /// The tools and places of the fastest methods, where those do not all find a place and others were chosen.
-    pub fastest: Option<(Vec<Tool>, Assignment)>,
+    /// Ways that are not the usual or fastest ones because places force them.
+    pub second_choices: Vec<choose::SecondChoice>,
+    /// The tools and places of the usual ways, where those do not all find a place and others were chosen.
+    pub usual: Option<(Vec<Tool>, Assignment)>,
 }
 
 /// Plans a part on a machine in a mode with one end made first.
@@ -182,11 +187,11 @@ pub struct Plan {
 /// [`FormulaError`] where a figure of the part or the machine lies outside what a formula is valid for.
 pub fn plan(task: &Task) -> Result<Plan, FormulaError> {
     let blank = blank::choose(task)?;
-    let methods::Chosen { mut work, assignment, second_choices, fastest } = methods::choose(task, &blank)?;
-    methods::settle(task, &mut work, &assignment);
+    let ways = methods::gather(task, &blank)?;
+    let choose::Chosen { best, second_choices, usual } = choose::choose(task, &blank, &ways)?;
+    let choose::LaidOut { work, assignment, cycle, .. } = best;
     let capabilities = deflection::capabilities(task, &blank)?;
     let hand_over = hand_over::find(task, &work)?;
-    let cycle = cycle::add_up(task, &blank, &work, &assignment)?;
     let setup = setup::from_present_state(task, &blank, &work, &assignment, &cycle);
     let to_buy = task
         .machine
@@ -213,6 +218,6 @@ pub fn plan(task: &Task) -> Result<Plan, FormulaError> {
         setup,
         to_buy,
         second_choices,
-        fastest,
+        usual,
     })
 }

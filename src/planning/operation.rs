@@ -18,6 +18,8 @@ pub enum Work {
     Centre,
     Drill,
     DeepDrill,
+    PeckDrill,
+    SingleLipDrill,
     OscillatingDrill,
     Ream,
     Bore,
@@ -28,12 +30,18 @@ pub enum Work {
     ThreadMill,
     Whirl,
     Die,
+    RollThread,
     Broach,
+    FormBroach,
+    MillSocket,
     CrossDrill,
     EndDrill,
     SpotFace,
     MillFlats,
+    StraddleMill,
+    PolygonTurn,
     MillSlot,
+    RoughContour,
     MillContour,
     Engrave,
     BackFace,
@@ -55,6 +63,8 @@ impl Work {
             Work::Centre => "centre",
             Work::Drill => "drill",
             Work::DeepDrill => "deep-hole drill",
+            Work::PeckDrill => "deep-hole drill, pecking",
+            Work::SingleLipDrill => "single-lip drill",
             Work::OscillatingDrill => "drill, oscillating",
             Work::Ream => "ream",
             Work::Bore => "bore",
@@ -65,13 +75,19 @@ impl Work {
             Work::ThreadMill => "thread-mill",
             Work::Whirl => "whirl",
             Work::Die => "thread with a die",
-            Work::Broach => "broach",
+            Work::RollThread => "roll the thread",
+            Work::Broach => "broach, rotary",
+            Work::FormBroach => "broach",
+            Work::MillSocket => "mill the socket",
             Work::CrossDrill => "cross-drill",
             Work::EndDrill => "drill off the axis",
             Work::SpotFace => "spot",
             Work::MillFlats => "mill flats",
+            Work::StraddleMill => "mill flats in pairs",
+            Work::PolygonTurn => "turn the polygon",
             Work::MillSlot => "mill a slot",
-            Work::MillContour => "mill the contour",
+            Work::RoughContour => "rough the contour",
+            Work::MillContour => "finish the contour",
             Work::Engrave => "engrave",
             Work::BackFace => "face the cut-off side",
             Work::CutOff => "cut off",
@@ -110,6 +126,8 @@ pub struct Tool {
     pub torque: Torque,
     /// It can only be made by this attachment (a number in `Machine::options`).
     pub attachment: Option<usize>,
+    /// All its work could be done at the other spindle as well.
+    pub either_side: bool,
     pub features: Vec<FeatureId>,
 }
 
@@ -126,6 +144,20 @@ impl Tool {
             // A whirling head carries the inserts of one form.
             && self.kind != ToolKind::WhirlingHead
     }
+
+    /// Whether every seat of the one is a seat of the other.
+    pub(crate) fn seats_like(&self, o: &Tool) -> bool {
+        self.side == o.side
+            && self.kind == o.kind
+            && self.live == o.live
+            && self.attachment == o.attachment
+            && self.contouring == o.contouring
+            && self.angle == o.angle
+            && self.angle_tolerance == o.angle_tolerance
+            && self.shank == o.shank
+            && self.dia == o.dia
+            && self.off_axis == o.off_axis
+    }
 }
 
 /// One step of the piece.
@@ -134,8 +166,6 @@ pub struct Operation {
     pub work: Work,
     pub feature: Option<FeatureId>,
     pub side: Side,
-    /// It could be made at the other spindle as well.
-    pub either_side: bool,
     /// A number in the plan's tools.
     pub tool: usize,
     /// The speed of the work spindle, or of a live tool.
@@ -154,6 +184,31 @@ pub struct Operation {
     pub push: Force,
     pub power: Power,
     pub torque: Torque,
+    /// Why it stands where it does in the order, where something forces it.
+    pub order_reason: Option<&'static str>,
+}
+
+impl Operation {
+    /// A step of a tool at a speed and feed; all that is not said is nought, one pass, once.
+    pub fn new(work: Work, feature: Option<FeatureId>, side: Side, speed: RotationalSpeed, feed: Feed) -> Operation {
+        Operation {
+            work,
+            feature,
+            side,
+            tool: 0,
+            speed,
+            feed,
+            depth: Length::ZERO,
+            passes: 1,
+            count: 1,
+            cutting: Time::ZERO,
+            moving: Time::ZERO,
+            push: Force::ZERO,
+            power: Power::ZERO,
+            torque: Torque::ZERO,
+            order_reason: None,
+        }
+    }
 }
 
 /// Why a feature cannot be made.
@@ -175,6 +230,28 @@ pub enum GapReason {
     TooDeep { ratio: f64, limit: f64 },
     /// Too little room between the thread and a shoulder for the run-out.
     RunOut { needed: Length, offered: Length },
+}
+
+impl GapReason {
+    /// In words, with both numbers.
+    pub fn words(&self) -> String {
+        match self {
+            GapReason::NoSecondSpindle => "the far end needs work and there is no second spindle".to_owned(),
+            GapReason::ThreadMethod { depth_over_pitch } => {
+                format!("{depth_over_pitch:.2} of its pitch deep, too deep for a single point")
+            }
+            GapReason::LeadAngle { needed, offered } => format!("lead angle {needed}, the head tilts to {offered}"),
+            GapReason::InsertWidth { needed, offered } => {
+                format!("one start is {needed} wide, the insert {offered}")
+            }
+            GapReason::RingBore { needed, offered } => {
+                format!("the ring passes {offered}, the bar is {needed}")
+            }
+            GapReason::Contouring { axes } => format!("{axes} axes at once, no live carrier does that"),
+            GapReason::TooDeep { ratio, limit } => format!("{ratio:.0} D deep, drills reach {limit:.0} D"),
+            GapReason::RunOut { needed, offered } => format!("{needed} of room wanted beside it, there is {offered}"),
+        }
+    }
 }
 
 /// A feature that no method on this machine makes.
@@ -233,6 +310,22 @@ impl WorkList {
         if let Some(i) = self.tools.iter().position(|t| t.same_as(&tool)) {
             let there = &mut self.tools[i];
             there.torque = there.torque.max(tool.torque);
+            // What is asked of the place is what the most demanding of its features asks.
+            there.off_axis = match (there.off_axis, tool.off_axis) {
+                (Some(a), Some(b)) => Some(a.max(b)),
+                (a, b) => a.or(b),
+            };
+            there.angle_tolerance = match (there.angle_tolerance, tool.angle_tolerance) {
+                (Some(a), Some(b)) => Some(a.min(b)),
+                (a, b) => a.or(b),
+            };
+            there.contouring |= tool.contouring;
+            there.either_side &= tool.either_side;
+            if let Shank::Round(a) = there.shank
+                && let Shank::Round(b) = tool.shank
+            {
+                there.shank = Shank::Round(a.max(b));
+            }
             for f in tool.features {
                 if !there.features.contains(&f) {
                     there.features.push(f);
@@ -242,5 +335,26 @@ impl WorkList {
         }
         self.tools.push(tool);
         self.tools.len() - 1
+    }
+
+    /// Adds a step: its tool, merged where one serves both, and its operation.
+    pub fn step(&mut self, tool: Tool, operation: Operation) -> &mut Operation {
+        let tool = self.tool(tool);
+        let at = self.operations.len();
+        self.operations.push(Operation { tool, ..operation });
+        &mut self.operations[at]
+    }
+
+    /// Adds all of another list: its tools merged, its operations, gaps and threads.
+    pub fn add(&mut self, part: &WorkList) {
+        let numbers: Vec<usize> = part.tools.iter().map(|tool| self.tool(tool.clone())).collect();
+        self.operations.extend(part.operations.iter().map(|op| Operation { tool: numbers[op.tool], ..op.clone() }));
+        self.gaps.extend(part.gaps.iter().cloned());
+        self.threads.extend(part.threads.iter().cloned());
+    }
+
+    /// Cutting and movements of all operations.
+    pub fn time(&self) -> Time {
+        self.operations.iter().map(|op| op.cutting + op.moving).sum()
     }
 }

@@ -27,9 +27,13 @@ impl Rule for DeepHole {
     }
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
         for op in &case.plan.operations {
-            if !matches!(op.work, Work::DeepDrill | Work::OscillatingDrill) {
-                continue;
-            }
+            let how = match op.work {
+                Work::DeepDrill => "in one go",
+                Work::PeckDrill => "with pecks",
+                Work::SingleLipDrill => "with a single-lip drill",
+                Work::OscillatingDrill => "oscillating, in one pass",
+                _ => continue,
+            };
             let Some(feature) = op.feature else { continue };
             let dia = op.depth;
             let depth = match &case.task.view.part.features[feature].kind {
@@ -39,12 +43,11 @@ impl Rule for DeepHole {
             };
             let ratio = depth / dia;
             let of = name(case, feature);
-            let single_lip = ratio > 40.0;
+            let single_lip = op.work == Work::SingleLipDrill || ratio > 40.0;
             let Some(needed) = drilling::coolant_pressure_needed(dia, single_lip) else { continue };
             let short_chips = case.task.view.part.material.iso_513 == 'N'
                 && !case.task.view.part.material.hazards.contains(&Hazard::LongChips);
             let stated = case.task.machine.coolant.as_ref().and_then(|c| c.pressure);
-            let how = if op.work == Work::OscillatingDrill { "oscillating, in one pass" } else { "with pecks" };
             match stated {
                 _ if short_chips => out.push(
                     Finding::new(

@@ -98,19 +98,14 @@ impl Rule for ToolPlaces {
             finding.margin = Some(Figure::Count(least));
             out.push(finding);
         }
-        for words in &case.plan.second_choices {
-            let fastest = case.plan.fastest.as_ref();
+        for choice in &case.plan.second_choices {
+            let fastest = case.plan.usual.as_ref();
             let why = fastest.and_then(|(tools, a)| a.competition.as_ref().map(|c| competing(case, tools, a, c)));
             let why = why.map(|w| format!(" ({w})")).unwrap_or_default();
-            out.push(
-                Finding::new(
-                    self.name(),
-                    Verdict::Warns,
-                    Figure::Words("fastest method".into()),
-                    Figure::Words("another method".into()),
-                )
-                .because(format!("{words}{why}")),
-            );
+            let verdict = if choice.poorer { Verdict::Warns } else { Verdict::Fits };
+            let (usual, taken) = (Figure::Words("the usual way".into()), Figure::Words("another way".into()));
+            let finding = Finding::new(self.name(), verdict, usual, taken);
+            out.push(finding.about(choice.feature).because(format!("{}{why}", choice.words)));
         }
     }
 }

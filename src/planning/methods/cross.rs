@@ -2,13 +2,13 @@
 
 use super::super::blank::Blank;
 use super::super::operation::{Operation, Shank, Tool, ToolKind, Work, WorkList};
-use super::super::{Task, cycle};
+use super::super::{Task, cycle, hand_over};
 use super::axial::{POINT_ANGLE, needs_second_spindle};
 use super::{axial_angle, cutting_data, round_shank, side_of_end, turning_tool};
 use crate::formulas::{FormulaError, drilling};
 use crate::model::machine::{Machine, Side};
 use crate::model::part::{End, FeatureId, Hole, Kind};
-use crate::quantity::{Angle, Force, Length, Power, Time, Torque};
+use crate::quantity::{Angle, Length, Power, Time, Torque};
 
 /// Adds all holes off the axis.
 ///
@@ -54,13 +54,17 @@ pub fn path_length(task: &Task, hole: &Hole) -> Length {
     reach.max(hole.dia.nominal) / sine
 }
 
-/// A side whose live carriers or hand-set heads reach the angle, the main spindle first.
-fn side_for(task: &Task, angle: Angle, made_from: Option<End>) -> (Side, bool) {
-    let reached = |side: Side| reaches(task, task.machine, side, angle);
+/// A side whose live carriers or hand-set heads reach the angle, the main spindle first, and whether the other would do as
+/// well: at the sub-spindle only what stands out of its collet can be reached.
+pub(crate) fn side_for(task: &Task, angle: Angle, made_from: Option<End>, nearest: Length) -> (Side, bool) {
+    let at_main = reaches(task, task.machine, Side::Main, angle);
+    let at_sub = task.machine.sub.is_some()
+        && reaches(task, task.machine, Side::Sub, angle)
+        && hand_over::stands_out_from(task).is_some_and(|z| nearest >= z);
     match made_from {
         Some(end) => (side_of_end(task, end), false),
-        None if reached(Side::Main) => (Side::Main, task.machine.sub.is_some() && reached(Side::Sub)),
-        None if task.machine.sub.is_some() && reached(Side::Sub) => (Side::Sub, false),
+        None if at_main => (Side::Main, at_sub),
+        None if at_sub => (Side::Sub, false),
         None => (Side::Main, false),
     }
 }
@@ -78,6 +82,11 @@ fn reaches(task: &Task, machine: &Machine, side: Side, angle: Angle) -> bool {
     carrier || head
 }
 
+/// Half of what a hole's mouth takes along the part.
+fn mouth_half_length(hole: &Hole) -> Length {
+    hole.dia.nominal / 2.0 / libm::sin(hole.angle.value.to_deg().to_radians()).max(0.05)
+}
+
 fn cross_holes(
     task: &Task,
     work: &mut WorkList,
@@ -86,7 +95,8 @@ fn cross_holes(
     made_from: Option<End>,
 ) -> Result<(), FormulaError> {
     let angle = tool_angle(task, hole);
-    let (side, either_side) = side_for(task, angle, made_from);
+    let nearest = task.from_first(hole.at) - mouth_half_length(hole);
+    let (side, either_side) = side_for(task, angle, made_from, nearest);
     if needs_second_spindle(task, work, id, side) {
         return Ok(());
     }
@@ -107,6 +117,7 @@ fn cross_holes(
         speed_wanted: None,
         torque: Torque::ZERO,
         attachment: None,
+        either_side,
         features,
     };
     let lean = (Angle::deg(90.0) - hole.angle.value).abs();
@@ -116,7 +127,7 @@ fn cross_holes(
         let spot = Tool { speed_wanted: Some(cut.wanted), ..need(ToolKind::LiveDrill, dia, vec![id]) };
         let depth = dia / 2.0 / libm::tan(hole.angle.value.to_deg().to_radians()).max(0.05);
         let time = drilling::steady_time(depth, dia, Angle::deg(180.0), Length::mm(1.0), cut.feed * 0.5, cut.speed)?;
-        drill(work, Work::SpotFace, id, side, either_side, spot, &cut, (time, Time::ZERO), hole.count);
+        drill(work, Work::SpotFace, id, side, spot, &cut, (time, Time::ZERO), hole.count);
     }
     let cut = cutting_data::drill_cut(task, dia, None)?;
     let main = Tool { speed_wanted: Some(cut.wanted), torque: cut.torque, ..need(ToolKind::LiveDrill, dia, vec![id]) };
@@ -129,7 +140,7 @@ fn cross_holes(
     } else {
         Time::ZERO
     };
-    drill(work, Work::CrossDrill, id, side, either_side, main, &cut, (steady, pecks), hole.count);
+    drill(work, Work::CrossDrill, id, side, main, &cut, (steady, pecks), hole.count);
     Ok(())
 }
 
@@ -154,40 +165,29 @@ fn end_holes(task: &Task, work: &mut WorkList, id: FeatureId, hole: &Hole) -> Re
         ..turning_tool(ToolKind::LiveDrill, side, dia, Some(id))
     };
     let time = drilling::steady_time(depth, dia, POINT_ANGLE, Length::mm(1.0), cut.feed, cut.speed)?;
-    drill(work, Work::EndDrill, id, side, false, tool, &cut, (time, Time::ZERO), hole.count);
+    drill(work, Work::EndDrill, id, side, tool, &cut, (time, Time::ZERO), hole.count);
     Ok(())
 }
 
-#[expect(clippy::too_many_arguments, reason = "one operation has this many figures")]
 fn drill(
     work: &mut WorkList,
     what: Work,
     feature: FeatureId,
     side: Side,
-    either_side: bool,
     tool: Tool,
     cut: &cutting_data::DrillCut,
     (each, pecks): (Time, Time),
     count: u32,
 ) {
-    let depth = tool.dia;
-    let tool = work.tool(tool);
-    work.operations.push(Operation {
-        work: what,
-        feature: Some(feature),
-        side,
-        either_side,
-        tool,
-        speed: cut.speed,
-        feed: cut.feed,
-        depth,
-        passes: 1,
+    let operation = Operation {
+        depth: tool.dia,
         count,
         cutting: each * f64::from(count),
         // Each further hole turns the spindle to its place.
         moving: pecks * f64::from(count) + cycle::POSITION * f64::from(count.saturating_sub(1)),
-        push: Force::ZERO,
         power: Power::kw(cut.torque.to_nm() * cut.speed.to_rpm() / 9549.0),
         torque: cut.torque,
-    });
+        ..Operation::new(what, Some(feature), side, cut.speed, cut.feed)
+    };
+    work.step(tool, operation);
 }

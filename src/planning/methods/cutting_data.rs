@@ -3,7 +3,7 @@
 //! The feeds and depths of roughing are common practice, no source; the finish feed follows the ideal roughness.
 
 use super::super::Task;
-use crate::formulas::{FormulaError, cutting, drilling};
+use crate::formulas::{FormulaError, cutting, drilling, power_feed};
 use crate::model::machine::Side;
 use crate::quantity::{Angle, Feed, Force, Length, Power, RotationalSpeed, Torque, Velocity};
 
@@ -90,6 +90,37 @@ pub fn turning_cut(
         }
         passes += 1.0;
     }
+}
+
+/// A roughing cut where the control holds the power: the feed rises as far as the spindle's power, or the limit of the
+/// override, allows; it falls where power is short. Nothing changes without that control.
+///
+/// # Errors
+/// [`FormulaError`] where a figure lies outside a formula's range.
+pub fn at_constant_power(task: &Task, side: Side, from: Length, cut: Cut) -> Result<Cut, FormulaError> {
+    let control = task.machine.options.iter().find(|o| o.feed_override.is_some() && task.owned(o) > 0);
+    let limit = control.and_then(|o| o.feed_override).and_then(|r| r.high);
+    let spindle = match side {
+        Side::Main => Some(&task.machine.main),
+        Side::Sub => task.machine.sub.as_ref().map(|s| &s.spindle),
+    };
+    let (Some(limit), Some(power)) = (limit, spindle.and_then(|s| s.power)) else { return Ok(cut) };
+    let m = &task.view.part.material;
+    let square = Angle::deg(90.0);
+    let at_cut = power.value * task.thresholds.efficiency;
+    let at_power = power_feed::feed_at_power(
+        m.kc11_n_mm2.high,
+        m.mc,
+        cut.depth,
+        square,
+        task.thresholds.worn_edge,
+        cut.speed,
+        at_cut,
+    )?;
+    let (feed, _) = power_feed::limited_feed(cut.feed, at_power, None, limit.to_fraction().clamp(1.0, 3.0))?;
+    let force = turning_force(task, cut.depth, feed)?;
+    let power = cutting::cutting_power(force, cut.speed) / task.thresholds.efficiency;
+    Ok(Cut { feed, force, power, torque: cutting::turning_torque(force, from), ..cut })
 }
 
 /// The drilling speed of a diameter, the feed a revolution, and the speed that the drive can turn.

@@ -1,97 +1,74 @@
 //! Flats, hexagons, slots, keyways, sculpted surfaces and engraving, by live tools.
 
-use super::super::blank::Blank;
 use super::super::operation::{Gap, GapReason, Operation, Shank, Tool, ToolKind, Work, WorkList};
 use super::super::{Task, cycle};
-use super::{axial_angle, cutting_data, side_of_end, turning_tool};
+use super::cross::side_for;
+use super::{Way, Ways, axial_angle, cutting_data, side_of_end, turning_tool};
 use crate::formulas::FormulaError;
-use crate::model::machine::Side;
-use crate::model::part::{FeatureId, Kind};
-use crate::quantity::{Angle, Feed, Force, Length, Power, Time, Torque};
+use crate::model::machine::{AddedMethod, Side};
+use crate::model::part::{Contour, FeatureId, Kind, Slot, Zone};
+use crate::quantity::{Angle, Feed, Length, Power, Time, Torque};
+
+/// What a live mill is to do.
+struct Milling {
+    work: Work,
+    kind: ToolKind,
+    dia: Length,
+    /// Along the work, for each of `count`.
+    path: Length,
+    depth: Length,
+    count: u32,
+    zone: Zone,
+    /// Into an end face, along the axis.
+    end: Option<Side>,
+}
 
 /// Adds all milled features.
 ///
 /// # Errors
 /// [`FormulaError`] where a figure lies outside a formula's range.
-pub fn plan(task: &Task, _blank: &Blank, work: &mut WorkList) -> Result<(), FormulaError> {
+pub fn plan(task: &Task, ways: &mut Ways) -> Result<(), FormulaError> {
     for (id, feature) in task.view.part.features.iter().enumerate() {
         match &feature.kind {
             Kind::Polygon(p) if !p.as_stock => {
                 let round = task.view.dia_at((p.zone.start + p.zone.end) / 2.0);
-                let depth = (round - p.across.nominal) / 2.0;
-                let path = p.zone.length();
-                mill(
-                    task,
-                    work,
-                    id,
-                    Work::MillFlats,
-                    ToolKind::EndMill,
-                    cutter(path, round),
-                    path,
-                    depth,
-                    p.sides,
-                    None,
-                )?;
+                flats(task, ways, id, p.zone, (round - p.across.nominal) / 2.0, p.sides, true)?;
             }
             Kind::Flat(f) => {
                 let round = task.view.dia_at((f.zone.start + f.zone.end) / 2.0);
-                let depth = round / 2.0 - f.from_axis.nominal;
-                let path = f.zone.length();
-                mill(
-                    task,
-                    work,
-                    id,
-                    Work::MillFlats,
-                    ToolKind::EndMill,
-                    cutter(path, round),
-                    path,
-                    depth,
-                    f.count,
-                    None,
-                )?;
+                flats(task, ways, id, f.zone, round / 2.0 - f.from_axis.nominal, f.count, f.count % 2 == 0)?;
             }
             Kind::Slot(s) => {
-                let dia = s.width.nominal;
-                let side = s.end.map(|e| side_of_end(task, e));
-                // A slot narrower than 0.8 mm is sawn by a disc across the axis.
-                if dia < Length::mm(0.8) {
-                    let path = s.zone.length() + Length::mm(8.0);
-                    mill(
-                        task,
-                        work,
-                        id,
-                        Work::MillSlot,
-                        ToolKind::SlotMill,
-                        Length::mm(16.0),
-                        path,
-                        s.depth,
-                        s.count,
-                        side,
-                    )?;
-                } else {
-                    mill(
-                        task,
-                        work,
-                        id,
-                        Work::MillSlot,
-                        ToolKind::EndMill,
-                        dia,
-                        s.zone.length(),
-                        s.depth,
-                        s.count,
-                        side,
-                    )?;
-                }
+                let milling = slot(task, s);
+                mill(task, &mut ways.base, id, &milling)?;
             }
             Kind::Keyway(k) => {
-                let path = k.zone.length();
-                mill(task, work, id, Work::MillSlot, ToolKind::EndMill, k.width.nominal, path, k.depth, 1, None)?;
+                let milling = Milling {
+                    work: Work::MillSlot,
+                    kind: ToolKind::EndMill,
+                    dia: k.width.nominal,
+                    path: k.zone.length(),
+                    depth: k.depth,
+                    count: 1,
+                    zone: k.zone,
+                    end: None,
+                };
+                mill(task, &mut ways.base, id, &milling)?;
             }
-            Kind::Contour(c) => contour(task, work, id, c.area.to_mm2(), c.scallop, c.axes)?,
+            Kind::Contour(c) => contour(task, ways, id, c)?,
             Kind::Engrave(e) => {
                 let strokes = e.text.chars().count().max(1) as f64 * 4.0;
-                let path = e.height * strokes;
-                mill(task, work, id, Work::Engrave, ToolKind::EngravingTool, Length::mm(0.3), path, e.depth, 1, None)?;
+                let milling = Milling {
+                    work: Work::Engrave,
+                    kind: ToolKind::EngravingTool,
+                    dia: Length::mm(0.3),
+                    path: e.height * strokes,
+                    depth: e.depth,
+                    count: 1,
+                    zone: Zone { start: e.at, end: e.at },
+                    end: None,
+                };
+                mill(task, &mut ways.base, id, &milling)?;
             }
             _ => {}
         }
@@ -99,122 +76,227 @@ pub fn plan(task: &Task, _blank: &Blank, work: &mut WorkList) -> Result<(), Form
     Ok(())
 }
 
-/// The end mill for a flat: as wide as the flat is long, from 3 to 10 mm, no larger than the work.
-fn cutter(path: Length, round: Length) -> Length {
-    path.min(round).max(Length::mm(3.0)).min(Length::mm(10.0))
+/// A slot: one narrower than 0.8 mm is sawn by a disc across the axis.
+fn slot(task: &Task, s: &Slot) -> Milling {
+    let dia = s.width.nominal;
+    let sawn = dia < Length::mm(0.8);
+    Milling {
+        work: Work::MillSlot,
+        kind: if sawn { ToolKind::SlotMill } else { ToolKind::EndMill },
+        dia: if sawn { Length::mm(16.0) } else { dia },
+        path: if sawn { s.zone.length() + Length::mm(8.0) } else { s.zone.length() },
+        depth: s.depth,
+        count: s.count,
+        zone: s.zone,
+        end: s.end.map(|e| side_of_end(task, e)),
+    }
 }
 
-#[expect(clippy::too_many_arguments, reason = "one operation has this many figures")]
-fn mill(
+/// Flats one after the other with an end mill, opposite ones in pairs, or turned with a polygon head.
+fn flats(
     task: &Task,
-    work: &mut WorkList,
+    ways: &mut Ways,
     id: FeatureId,
-    what: Work,
-    kind: ToolKind,
-    dia: Length,
-    path: Length,
+    zone: Zone,
     depth: Length,
     count: u32,
-    end_side: Option<Side>,
+    in_pairs: bool,
 ) -> Result<(), FormulaError> {
-    let side = end_side.unwrap_or(Side::Main);
+    let round = task.view.dia_at((zone.start + zone.end) / 2.0);
+    // As wide as the flat is long, from 3 to 10 mm, no larger than the work.
+    let dia = zone.length().min(round).max(Length::mm(3.0)).min(Length::mm(10.0));
+    let one_by_one = Milling {
+        work: Work::MillFlats,
+        kind: ToolKind::EndMill,
+        dia,
+        path: zone.length(),
+        depth,
+        count,
+        zone,
+        end: None,
+    };
+    let mut steps = WorkList::default();
+    mill(task, &mut steps, id, &one_by_one)?;
+    let mut offers = vec![Way::usual(Work::MillFlats, steps)];
+    if in_pairs && count >= 2 {
+        let mut steps = WorkList::default();
+        // Two discs on an arbor, at full depth in one pass across the work.
+        let disc = (depth * 2.0 + Length::mm(24.0)).max(Length::mm(30.0));
+        let pair = Milling {
+            work: Work::StraddleMill,
+            kind: ToolKind::StraddleMill,
+            dia: disc,
+            path: round,
+            depth,
+            count: count / 2,
+            ..one_by_one
+        };
+        mill(task, &mut steps, id, &pair)?;
+        offers.push(Way::usual(Work::StraddleMill, steps));
+    }
+    let heads = task.machine.options.iter().enumerate();
+    for (attachment, _) in heads.filter(|(_, o)| o.method == Some(AddedMethod::PolygonTurning) && task.available(o) > 0)
+    {
+        offers.push(polygon_turned(task, id, zone, depth, attachment)?);
+    }
+    ways.offer(id, offers, Vec::new());
+    Ok(())
+}
+
+/// A ring of cutters that turns in step with the spindle planes all flats in one pass, slightly bulged (common practice:
+/// 0.03 mm a revolution of the work at 1,000 rpm).
+fn polygon_turned(
+    task: &Task,
+    id: FeatureId,
+    zone: Zone,
+    depth: Length,
+    attachment: usize,
+) -> Result<Way, FormulaError> {
+    let mut steps = WorkList::default();
+    let n = crate::quantity::RotationalSpeed::rpm(1000.0).min(cutting_data::cap(task, Side::Main));
+    let feed = Feed::mm_per_rev(0.03);
+    let tool = Tool {
+        live: true,
+        shank: Shank::Round(Length::mm(3.0)),
+        attachment: Some(attachment),
+        ..turning_tool(ToolKind::PolygonHead, Side::Main, zone.length(), Some(id))
+    };
+    let operation = Operation {
+        depth,
+        cutting: crate::formulas::time::turning(zone.length() + Length::mm(1.0), feed, n)?,
+        moving: cycle::movements().orient,
+        ..Operation::new(Work::PolygonTurn, Some(id), Side::Main, n, feed)
+    };
+    steps.step(tool, operation);
+    Ok(Way::usual(Work::PolygonTurn, steps))
+}
+
+/// Speed, feed a revolution and teeth of a mill.
+fn mill_cut(task: &Task, dia: Length) -> Result<(crate::quantity::RotationalSpeed, Feed, f64), FormulaError> {
+    let n = cutting_data::milling_speed(task, dia)?;
+    let teeth = if dia < Length::mm(3.0) { 2.0 } else { 3.0 };
+    Ok((n, Feed::mm_per_rev((0.008 * dia.to_mm()).clamp(0.002, 0.06) * teeth), teeth))
+}
+
+fn mill(task: &Task, work: &mut WorkList, id: FeatureId, m: &Milling) -> Result<(), FormulaError> {
+    let square = Angle::deg(90.0);
+    let nearest = task.zone_from_first(m.zone).start;
+    let (side, either_side) = match m.end {
+        Some(side) => (side, false),
+        None => side_for(task, square, task.view.feature(id).made_from, nearest),
+    };
     if super::axial::needs_second_spindle(task, work, id, side) {
         return Ok(());
     }
-    let n = cutting_data::milling_speed(task, dia)?;
-    let teeth = if dia < Length::mm(3.0) { 2.0 } else { 3.0 };
-    let feed = Feed::mm_per_rev((0.008 * dia.to_mm()).clamp(0.002, 0.06) * teeth);
-    // Half a diameter deep a pass (common practice, no source).
-    let passes = libm::ceil(depth / (dia * 0.5) - 1e-9).clamp(1.0, 60.0);
-    let each = Time::minutes((path + dia).to_mm() / (feed.to_mm_per_rev() * n.to_rpm()));
+    let (n, feed, teeth) = mill_cut(task, m.dia)?;
+    // Half a diameter deep a pass (common practice, no source); discs go to full depth.
+    let disc = matches!(m.kind, ToolKind::SlotMill | ToolKind::StraddleMill);
+    let passes = if disc { 1.0 } else { libm::ceil(m.depth / (m.dia * 0.5) - 1e-9).clamp(1.0, 60.0) };
+    let run_up = if disc { m.dia * 0.25 } else { m.dia };
+    let each = Time::minutes((m.path + run_up).to_mm() / (feed.to_mm_per_rev() * n.to_rpm()));
     let thickness = feed.to_mm_per_rev() / teeth;
     let kc = crate::formulas::cutting::specific_cutting_force(
         task.view.part.material.kc11_n_mm2.high,
         task.view.part.material.mc,
         Length::mm(thickness),
     )?;
-    let removal_mm3_min = dia.to_mm() * (depth.to_mm() / passes) * feed.to_mm_per_rev() * n.to_rpm();
+    let wide = if disc { m.zone.length().min(m.dia) } else { m.dia };
+    let removal_mm3_min = wide.to_mm() * (m.depth.to_mm() / passes) * feed.to_mm_per_rev() * n.to_rpm();
     let power = Power::kw(kc * removal_mm3_min / 60e6);
     let torque = Torque::nm(power.to_kw() * 9549.0 / n.to_rpm());
-    let axial = end_side.is_some() && kind != ToolKind::SlotMill;
+    let axial = m.end.is_some() && m.kind != ToolKind::SlotMill;
     let tool = Tool {
-        kind,
-        angle: if axial { axial_angle(side) } else { Angle::deg(90.0) },
+        angle: if axial { axial_angle(side) } else { square },
         live: true,
-        shank: Shank::Round(super::round_shank(dia.min(Length::mm(10.0)))),
-        dia,
+        shank: Shank::Round(super::round_shank(m.dia.min(Length::mm(10.0)))),
         speed_wanted: Some(n),
         torque,
         // A flat wider than the cutter is fed across, off the plane of the axis.
-        off_axis: (kind == ToolKind::EndMill && what == Work::MillFlats).then_some(dia / 2.0),
-        ..turning_tool(kind, side, dia, Some(id))
+        off_axis: (m.kind == ToolKind::EndMill && m.work == Work::MillFlats).then_some(m.dia / 2.0),
+        either_side,
+        ..turning_tool(m.kind, side, m.dia, Some(id))
     };
-    let tool = work.tool(tool);
-    work.operations.push(Operation {
-        work: what,
-        feature: Some(id),
-        side,
-        either_side: false,
-        tool,
-        speed: n,
-        feed,
-        depth: depth / passes,
+    let operation = Operation {
+        depth: m.depth / passes,
         passes: passes as u32,
-        count,
-        cutting: each * passes * f64::from(count),
-        moving: cycle::POSITION * f64::from(count.saturating_sub(1)),
-        push: Force::ZERO,
+        count: m.count,
+        cutting: each * passes * f64::from(m.count),
+        moving: cycle::POSITION * f64::from(m.count.saturating_sub(1)),
         power,
         torque,
-    });
+        ..Operation::new(m.work, Some(id), side, n, feed)
+    };
+    work.step(tool, operation);
     Ok(())
 }
 
-/// Rows of a ball mill: the step-over that leaves the wanted scallop is 2 sqrt(2 R s) for a ball of radius R (geometry).
-fn contour(
-    task: &Task,
-    work: &mut WorkList,
-    id: FeatureId,
-    area_mm2: f64,
-    scallop: Length,
-    axes: u32,
-) -> Result<(), FormulaError> {
+/// A sculpted surface: roughed by its volume with the same ball mill or with an end mill of its own, finished in rows whose
+/// step-over leaves the wanted scallop, 2 sqrt(2 R s) for a ball of radius R (geometry).
+fn contour(task: &Task, ways: &mut Ways, id: FeatureId, c: &Contour) -> Result<(), FormulaError> {
     let reachable = task.machine.carriers.iter().any(|c| c.contouring && c.live_places > 0);
     if !reachable {
-        work.gaps.push(Gap { feature: id, reason: GapReason::Contouring { axes } });
+        ways.base.gaps.push(Gap { feature: id, reason: GapReason::Contouring { axes: c.axes } });
         return Ok(());
     }
-    let dia = Length::mm(3.0);
-    let n = cutting_data::milling_speed(task, dia)?;
-    let feed = Feed::mm_per_rev(0.05);
-    let step_over = 2.0 * libm::sqrt(2.0 * dia.to_mm() / 2.0 * scallop.to_mm().max(0.0005));
-    // Once over for roughing at four times the step, once for finishing.
-    let path_mm = area_mm2 / step_over * 1.25;
-    let cutting = Time::minutes(path_mm / (feed.to_mm_per_rev() * n.to_rpm()));
-    let tool = work.tool(Tool {
+    let ball = Length::mm(3.0);
+    let mut offers = Vec::new();
+    let rougher = [
+        ("rough and finish with one ball mill", (ToolKind::BallMill, ball)),
+        ("rough with an end mill, finish with a ball mill", (ToolKind::EndMill, Length::mm(6.0))),
+    ];
+    for (words, rougher) in rougher {
+        let mut steps = WorkList::default();
+        rough_by_volume(task, &mut steps, id, c, rougher)?;
+        let n = cutting_data::milling_speed(task, ball)?;
+        let feed = Feed::mm_per_rev(0.05);
+        let step_over = 2.0 * libm::sqrt(2.0 * ball.to_mm() / 2.0 * c.scallop.to_mm().max(0.0005));
+        let path_mm = c.area.to_mm2() / step_over;
+        let operation = Operation {
+            depth: Length::mm(step_over),
+            cutting: Time::minutes(path_mm / (feed.to_mm_per_rev() * n.to_rpm())),
+            ..Operation::new(Work::MillContour, Some(id), Side::Main, n, feed)
+        };
+        steps.step(contouring_tool(task, ToolKind::BallMill, ball, id)?, operation);
+        offers.push(Way { words, ..Way::usual(Work::MillContour, steps) });
+    }
+    ways.offer(id, offers, Vec::new());
+    Ok(())
+}
+
+/// Half the surface times its deepest cut is taken off, in layers half the cutter deep and half of it wide (common
+/// practice, no source).
+fn rough_by_volume(
+    task: &Task,
+    steps: &mut WorkList,
+    id: FeatureId,
+    c: &Contour,
+    (kind, dia): (ToolKind, Length),
+) -> Result<(), FormulaError> {
+    let volume_mm3 = c.area.to_mm2() * c.depth.to_mm() / 2.0;
+    if volume_mm3 <= 0.0 {
+        return Ok(());
+    }
+    let (n, feed, _) = mill_cut(task, dia)?;
+    let half = dia.to_mm() / 2.0;
+    let layers = libm::ceil(c.depth.to_mm() / half - 1e-9).max(1.0);
+    let deep = c.depth.to_mm() / layers;
+    let operation = Operation {
+        depth: Length::mm(deep),
+        passes: layers as u32,
+        cutting: Time::minutes(volume_mm3 / (deep * half * feed.to_mm_per_rev() * n.to_rpm())),
+        ..Operation::new(Work::RoughContour, Some(id), Side::Main, n, feed)
+    };
+    steps.step(contouring_tool(task, kind, dia, id)?, operation);
+    Ok(())
+}
+
+fn contouring_tool(task: &Task, kind: ToolKind, dia: Length, id: FeatureId) -> Result<Tool, FormulaError> {
+    Ok(Tool {
         live: true,
-        shank: Shank::Round(Length::mm(3.0)),
+        shank: Shank::Round(dia),
         contouring: true,
         off_axis: Some(dia / 2.0),
-        speed_wanted: Some(n),
-        ..turning_tool(ToolKind::BallMill, Side::Main, dia, Some(id))
-    });
-    work.operations.push(Operation {
-        work: Work::MillContour,
-        feature: Some(id),
-        side: Side::Main,
-        either_side: false,
-        tool,
-        speed: n,
-        feed,
-        depth: Length::mm(step_over),
-        passes: 1,
-        count: 1,
-        cutting,
-        moving: Time::ZERO,
-        push: Force::ZERO,
-        power: Power::ZERO,
-        torque: Torque::ZERO,
-    });
-    Ok(())
+        speed_wanted: Some(cutting_data::milling_speed(task, dia)?),
+        ..turning_tool(kind, Side::Main, dia, Some(id))
+    })
 }

@@ -1,13 +1,14 @@
-//! Threads: single-pointed, whirled, tapped. Every method that works is a choice; the whole job decides between them.
+//! Threads: whirled, single-pointed, rolled, cut with a die, milled, tapped. Every method that works is offered; the whole
+//! job decides between them.
 
 use super::super::blank::Blank;
 use super::super::operation::{Gap, GapReason, Operation, Shank, ThreadWork, Tool, ToolKind, WhirlFit, Work, WorkList};
 use super::super::{Task, cycle};
-use super::{axial_tool, cutting_data, side_of_end, turning_tool};
-use crate::formulas::{FormulaError, cutting, drilling, threads as formula};
+use super::{Way, Ways, axial_angle, axial_tool, cutting_data, round_shank, side_of_end, turning_tool};
+use crate::formulas::{FormulaError, cutting, threads as formula};
 use crate::model::machine::{AddedMethod, Attachment, Side};
 use crate::model::part::{Feature, FeatureId, Kind, Thread, ThreadForm};
-use crate::quantity::{Feed, Force, Length, Power, RotationalSpeed, Time, Torque, Velocity};
+use crate::quantity::{Feed, Length, RotationalSpeed, Time, Velocity};
 
 /// Fastest axis along z when threading (common practice, no source).
 const FASTEST_THREAD_FEED: Velocity = Velocity::m_per_min(5.0);
@@ -16,74 +17,47 @@ const RETURN: Time = Time::s(0.8);
 /// Largest thread that is tapped; larger ones are single-pointed (common practice, no source).
 const LARGEST_TAP: Length = Length::mm(16.0);
 
-/// One way to make one thread.
-#[derive(Clone, Debug)]
-pub struct Choice {
-    steps: Vec<(Tool, Operation)>,
-    thread: ThreadWork,
-}
-
-impl Choice {
-    /// Cutting and movements together.
-    pub fn total(&self) -> Time {
-        self.steps.iter().map(|(_, op)| op.cutting + op.moving).sum()
-    }
-
-    /// Adds its tools and operations to a work list.
-    pub fn add_to(&self, work: &mut WorkList) {
-        for (tool, operation) in &self.steps {
-            let number = work.tool(tool.clone());
-            work.operations.push(Operation { tool: number, ..operation.clone() });
-        }
-        work.threads.push(self.thread.clone());
-    }
-
-    /// Why this choice is not the fastest one: `cortical: thread, single-point in 12 s; whirl would take 9 s`.
-    pub fn against(&self, fastest: &Choice, task: &Task) -> String {
-        format!(
-            "`{}`: {} in {} instead of {} in {}, so that every tool finds a place",
-            task.view.feature(self.thread.feature).name,
-            self.thread.method.word(),
-            self.total(),
-            fastest.thread.method.word(),
-            fastest.total()
-        )
-    }
-}
-
-/// For each thread the methods that work, fastest first. A thread for which none does is recorded as a gap.
+/// Offers the ways to make each thread. A thread for which there is none is recorded as a gap.
 ///
 /// # Errors
 /// [`FormulaError`] where a figure lies outside a formula's range.
-pub fn choices(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<Vec<Vec<Choice>>, FormulaError> {
-    let mut all = Vec::new();
+pub fn plan(task: &Task, blank: &Blank, ways: &mut Ways) -> Result<(), FormulaError> {
     for (id, feature) in task.view.part.features.iter().enumerate() {
         let Kind::Thread(thread) = &feature.kind else { continue };
         let mut ruled_out = Vec::new();
         let mut found = if thread.internal {
-            internal(task, work, id, feature, thread)?
+            internal(task, &mut ways.base, id, feature, thread)?
         } else {
             external(task, blank, id, thread, &mut ruled_out)?
         };
         if found.is_empty() {
             if let Some((_, reason)) = ruled_out.into_iter().next_back() {
-                work.gaps.push(Gap { feature: id, reason });
+                ways.base.gaps.push(Gap { feature: id, reason });
             }
             continue;
         }
-        // A screw's own forms are whirled where a head is at hand: one pass beside the full blank, no burr to brush off
-        // (common practice, no source). For the others the time decides.
-        let preferred = |c: &Choice| !(is_screw(&thread.form) && c.thread.method == Work::Whirl);
-        found.sort_by(|a, b| preferred(a).cmp(&preferred(b)).then(a.total().total_cmp(&b.total())));
-        let times: Vec<_> = found.iter().map(|c| (c.thread.method, c.total())).collect();
-        for choice in &mut found {
-            choice.thread.time = choice.total();
-            choice.thread.ruled_out.clone_from(&ruled_out);
-            choice.thread.others = times.iter().copied().filter(|(m, _)| *m != choice.thread.method).collect();
+        let times: Vec<_> = found.iter().map(|way| (way.work, way.steps.time())).collect();
+        for way in &mut found {
+            let (work, time) = (way.work, way.steps.time());
+            for evidence in &mut way.steps.threads {
+                evidence.time = time;
+                evidence.ruled_out.clone_from(&ruled_out);
+                evidence.others = times.iter().copied().filter(|(m, _)| *m != work).collect();
+                evidence.others.sort_by(|a, b| a.1.total_cmp(&b.1));
+            }
         }
-        all.push(found);
+        ways.offer(id, found, ruled_out);
     }
-    Ok(all)
+    Ok(())
+}
+
+/// A way with one tool and one operation.
+fn way(tool: Tool, operation: Operation, thread: ThreadWork, second: Option<&'static str>) -> Way {
+    let mut steps = WorkList::default();
+    let work = operation.work;
+    steps.step(tool, operation);
+    steps.threads.push(thread);
+    Way { second, ..Way::usual(work, steps) }
 }
 
 fn external(
@@ -92,13 +66,13 @@ fn external(
     id: FeatureId,
     thread: &Thread,
     ruled_out: &mut Vec<(Work, GapReason)>,
-) -> Result<Vec<Choice>, FormulaError> {
+) -> Result<Vec<Way>, FormulaError> {
     let mut found = Vec::new();
     if is_screw(&thread.form) {
         let heads = task.machine.options.iter().enumerate();
         for (i, head) in heads.filter(|(_, o)| o.method == Some(AddedMethod::Whirling) && task.available(o) > 0) {
             match whirl(task, blank, id, thread, i, head)? {
-                Ok(choice) => found.push(choice),
+                Ok(way) => found.push(way),
                 Err(reason) => ruled_out.push((Work::Whirl, reason)),
             }
         }
@@ -106,13 +80,125 @@ fn external(
     let steepness = thread.depth() / thread.pitch;
     // Threads of the V standards are single-pointed whatever their height; a screw's own form only where it is shallow.
     if !is_screw(&thread.form) || steepness <= task.thresholds.shallow_thread {
-        found.push(single_point(task, id, thread, Side::Main)?);
+        let whirled = found.iter().any(|w| w.work == Work::Whirl);
+        let second = if is_screw(&thread.form) && whirled {
+            Some("whirling takes the whole depth beside the full blank and leaves no burr to brush off")
+        } else {
+            pulled_back(task, thread)
+        };
+        found.push(single_point(task, id, thread, Side::Main, second)?);
     } else {
         let reason = GapReason::ThreadMethod { depth_over_pitch: steepness };
         // Whirling that misses by a number is the more useful word, so it stays last.
         ruled_out.insert(0, (Work::SinglePoint, reason));
     }
+    if !is_screw(&thread.form) {
+        found.extend(die(task, id, thread)?);
+        found.extend(rolled(task, id, thread)?);
+    }
+    found.extend(milled(task, id, thread)?);
     Ok(found)
+}
+
+/// Beside a guide bushing each pass of a single-point tool draws the turned thread back into a bushing that is wider: only
+/// so far as its land still holds the bar in front of it (common practice; three diameters where no land is stated).
+fn pulled_back(task: &Task, thread: &Thread) -> Option<&'static str> {
+    let land = task.mode.land.map_or(thread.major * 3.0, |l| l.value);
+    (task.guided() && thread.zone.length() > land)
+        .then_some("each pass draws the thread back into the bushing, further than its land holds the bar")
+}
+
+/// The largest thread that is cut with a die or rolled in one pass (common practice, no source).
+const LARGEST_DIE: Length = Length::mm(12.0);
+
+/// A die cuts to its own size: for short-chipping and free-cutting material and ordinary classes only (common practice).
+fn die(task: &Task, id: FeatureId, thread: &Thread) -> Result<Option<Way>, FormulaError> {
+    let m = &task.view.part.material;
+    let soft = m.iso_513 == 'N' || m.family.contains("free-cutting");
+    let plain = matches!(thread.form, ThreadForm::Metric | ThreadForm::Unified(_)) && thread.starts == 1;
+    let at_front = task.zone_from_first(thread.zone).start <= thread.lead() * 2.0;
+    if !soft || !plain || !at_front || thread.rolled || thread.major > LARGEST_DIE {
+        return Ok(None);
+    }
+    // A die runs as slow as a tap of its size, on and off again.
+    let n = tapping_speed(task, thread, Side::Main)?;
+    let time = formula::tapping_time(thread.zone.length(), thread.pitch, n, n, cycle::movements().live_start_stop)?;
+    let tool = axial_tool(ToolKind::Die, Side::Main, thread.major, id);
+    let operation = threading(Work::Die, id, Side::Main, n, thread.lead(), time);
+    let second = Some("a die cuts to its own size and leaves a poorer flank");
+    Ok(Some(way(tool, operation, evidence(id, Work::Die, thread)?, second)))
+}
+
+/// Revolutions of the work that a rolling head takes beyond the length of the thread (common practice, no source).
+const ROLLING_TURNS: f64 = 20.0;
+
+/// Rolled by a head of the machine: ductile material (common practice: not in hardened, nor in cast or short-chipping).
+fn rolled(task: &Task, id: FeatureId, thread: &Thread) -> Result<Option<Way>, FormulaError> {
+    let heads = task.machine.options.iter().enumerate();
+    let head = heads
+        .filter(|(_, o)| o.method == Some(AddedMethod::ThreadRolling) && task.available(o) > 0)
+        .map(|(i, _)| i)
+        .next();
+    let ductile = matches!(task.view.part.material.iso_513, 'P' | 'M' | 'N' | 'S');
+    let (Some(attachment), true) = (head, ductile) else { return Ok(None) };
+    let speed = Velocity::m_per_min(30.0);
+    let n = cutting::spindle_speed(speed, thread.major)?.min(cutting_data::cap(task, Side::Main));
+    let turns = thread.zone.length() / thread.lead() + ROLLING_TURNS;
+    let time = Time::minutes(turns / n.to_rpm());
+    let tool = Tool {
+        attachment: Some(attachment),
+        ..turning_tool(ToolKind::RollingHead, Side::Main, thread.pitch, Some(id))
+    };
+    let operation = threading(Work::RollThread, id, Side::Main, n, thread.lead(), time);
+    Ok(Some(way(tool, operation, evidence(id, Work::RollThread, thread)?, None)))
+}
+
+/// Milled: an internal thread by a small mill that circles in the hole, an external one by a disc while the spindle turns
+/// slowly in step. A disc of 16 mm or a mill of seven tenths of the hole (common practice, no source).
+fn milled(task: &Task, id: FeatureId, thread: &Thread) -> Result<Option<Way>, FormulaError> {
+    if is_screw(&thread.form) && thread.form != ThreadForm::Trapezoidal || thread.taper.is_some() || thread.rolled {
+        return Ok(None);
+    }
+    let side = if thread.internal { side_of_end(task, thread.from) } else { Side::Main };
+    let cutter = if thread.internal { thread.minor * 0.7 } else { Length::mm(16.0) };
+    let Ok(passes) = formula::thread_mill_passes(thread.pitch) else { return Ok(None) };
+    if cutter < Length::mm(1.0) || thread.starts > 1 {
+        return Ok(None);
+    }
+    let n = cutting_data::milling_speed(task, cutter)?;
+    let teeth = if cutter < Length::mm(6.0) { 3 } else { 4 };
+    let mill = formula::ThreadMill {
+        major: thread.major,
+        pitch: thread.pitch,
+        length: thread.zone.length(),
+        cutter_dia: cutter,
+        teeth,
+        feed_per_tooth: Length::mm((0.006 * cutter.to_mm()).clamp(0.005, 0.05)),
+        n,
+        internal: thread.internal,
+        single_row: !thread.internal,
+        passes,
+    };
+    let time = formula::thread_mill_time(&mill)?;
+    let tool = Tool {
+        angle: if thread.internal { axial_angle(side) } else { crate::quantity::Angle::deg(90.0) },
+        live: true,
+        shank: Shank::Round(round_shank(cutter.min(Length::mm(8.0)))),
+        off_axis: thread.internal.then_some(thread.major / 2.0),
+        speed_wanted: Some(n),
+        ..turning_tool(ToolKind::ThreadMill, side, cutter, Some(id))
+    };
+    let operation =
+        Operation { depth: thread.depth(), passes, ..threading(Work::ThreadMill, id, side, n, thread.lead(), time) };
+    Ok(Some(way(tool, operation, evidence(id, Work::ThreadMill, thread)?, None)))
+}
+
+/// Tapping runs at a fifth of the turning speed, 4 to 25 m/min (common practice, no source).
+fn tapping_speed(task: &Task, thread: &Thread, side: Side) -> Result<RotationalSpeed, FormulaError> {
+    let speed = (task.view.part.material.turning_speed.typical * 0.2)
+        .max(Velocity::m_per_min(4.0))
+        .min(Velocity::m_per_min(25.0));
+    Ok(cutting::spindle_speed(speed, thread.major)?.min(cutting_data::cap(task, side)))
 }
 
 fn is_screw(form: &ThreadForm) -> bool {
@@ -155,7 +241,7 @@ fn whirl(
     thread: &Thread,
     attachment: usize,
     head: &Attachment,
-) -> Result<Result<Choice, GapReason>, FormulaError> {
+) -> Result<Result<Way, GapReason>, FormulaError> {
     let lead_angle = formula::lead_angle(thread.lead(), thread.mean_dia())?;
     let offered = head.lead_angle.and_then(|r| r.high);
     if let Some(offered) = offered
@@ -220,10 +306,8 @@ fn whirl(
         work_speed,
     };
     let room = offered_room.map(|offered| (needed, offered));
-    Ok(Ok(Choice {
-        steps: vec![(tool, operation)],
-        thread: ThreadWork { whirl: Some(fit), room, ..evidence(id, Work::Whirl, thread)? },
-    }))
+    let whirled = ThreadWork { whirl: Some(fit), room, ..evidence(id, Work::Whirl, thread)? };
+    Ok(Ok(way(tool, operation, whirled, None)))
 }
 
 fn evidence(id: FeatureId, method: Work, thread: &Thread) -> Result<ThreadWork, FormulaError> {
@@ -241,26 +325,16 @@ fn evidence(id: FeatureId, method: Work, thread: &Thread) -> Result<ThreadWork, 
 }
 
 fn threading(work: Work, id: FeatureId, side: Side, n: RotationalSpeed, lead: Length, cutting: Time) -> Operation {
-    Operation {
-        work,
-        feature: Some(id),
-        side,
-        either_side: false,
-        tool: 0,
-        speed: n,
-        feed: Feed::mm_per_rev(lead.to_mm()),
-        depth: Length::ZERO,
-        passes: 1,
-        count: 1,
-        cutting,
-        moving: Time::ZERO,
-        push: Force::ZERO,
-        power: Power::ZERO,
-        torque: Torque::ZERO,
-    }
+    Operation { cutting, ..Operation::new(work, Some(id), side, n, Feed::mm_per_rev(lead.to_mm())) }
 }
 
-fn single_point(task: &Task, id: FeatureId, thread: &Thread, side: Side) -> Result<Choice, FormulaError> {
+fn single_point(
+    task: &Task,
+    id: FeatureId,
+    thread: &Thread,
+    side: Side,
+    second: Option<&'static str>,
+) -> Result<Way, FormulaError> {
     let tough = matches!(task.view.part.material.iso_513, 'M' | 'S');
     let passes = formula::single_point_passes(thread.depth(), thread.pitch, tough) * thread.starts;
     // Threading runs at about 60 % of the turning speed (common practice, no source).
@@ -289,60 +363,44 @@ fn single_point(task: &Task, id: FeatureId, thread: &Thread, side: Side) -> Resu
         _ => None,
     };
     let room = offered.filter(|_| !thread.internal).map(|offered| (run_out, offered));
-    Ok(Choice {
-        steps: vec![(tool, operation)],
-        thread: ThreadWork { room, ..evidence(id, Work::SinglePoint, thread)? },
-    })
+    Ok(way(tool, operation, ThreadWork { room, ..evidence(id, Work::SinglePoint, thread)? }, second))
 }
 
 fn internal(
     task: &Task,
-    work: &mut WorkList,
+    base: &mut WorkList,
     id: FeatureId,
     feature: &Feature,
     thread: &Thread,
-) -> Result<Vec<Choice>, FormulaError> {
+) -> Result<Vec<Way>, FormulaError> {
     let side = side_of_end(task, feature.made_from.unwrap_or(thread.from));
-    if super::axial::needs_second_spindle(task, work, id, side) {
+    if super::axial::needs_second_spindle(task, base, id, side) {
         return Ok(Vec::new());
     }
-    if thread.major > LARGEST_TAP {
-        return Ok(vec![single_point(task, id, thread, side)?]);
-    }
-    let cap = cutting_data::cap(task, side);
     let middle = (thread.zone.start + thread.zone.end) / 2.0;
-    let bore = task.view.bore_at(middle);
-    let drilled = bore >= thread.minor * 0.9;
-    let mut steps = Vec::new();
+    let drilled = task.view.bore_at(middle) >= thread.minor * 0.9;
     // A tap's lead takes two to four turns; one more millimetre for the chips (common practice, no source).
     let lead = thread.pitch * 2.5 + Length::mm(1.0);
     let hole_depth = if drilled { bore_depth(task, thread, middle) } else { Some(thread.zone.length() + lead) };
     if !drilled {
-        let cut = cutting_data::axial_cut(task, thread.minor, side)?;
-        let depth = thread.zone.length() + lead;
-        let point = super::axial::POINT_ANGLE;
-        let time = drilling::steady_time(depth, thread.minor, point, Length::mm(1.0), cut.feed, cut.speed)?;
-        let operation = Operation {
-            feed: cut.feed,
-            depth: thread.minor,
-            push: cut.thrust,
-            torque: cut.torque,
-            ..threading(Work::Drill, id, side, cut.speed, thread.pitch, time)
-        };
-        steps.push((axial_tool(ToolKind::Drill, side, thread.minor, id), operation));
+        super::axial::drill_hole(task, base, id, side, thread.minor, thread.zone.length() + lead)?;
     }
-    // Tapping runs at a fifth of the turning speed, 4 to 25 m/min (common practice, no source).
-    let speed = (task.view.part.material.turning_speed.typical * 0.2)
-        .max(Velocity::m_per_min(4.0))
-        .min(Velocity::m_per_min(25.0));
-    let n = cutting::spindle_speed(speed, thread.major)?.min(cap);
-    let time = formula::tapping_time(thread.zone.length(), thread.pitch, n, n, cycle::movements().live_start_stop)?;
-    steps.push((
-        axial_tool(ToolKind::Tap, side, thread.major, id),
-        threading(Work::Tap, id, side, n, thread.lead(), time),
-    ));
-    let blind = hole_depth.map(|depth| (lead, depth - thread.zone.length()));
-    Ok(vec![Choice { steps, thread: ThreadWork { tap_room: blind, ..evidence(id, Work::Tap, thread)? } }])
+    let mut found = Vec::new();
+    if thread.major <= LARGEST_TAP {
+        let n = tapping_speed(task, thread, side)?;
+        let time = formula::tapping_time(thread.zone.length(), thread.pitch, n, n, cycle::movements().live_start_stop)?;
+        let tool = axial_tool(ToolKind::Tap, side, thread.major, id);
+        let operation = threading(Work::Tap, id, side, n, thread.lead(), time);
+        let blind = hole_depth.map(|depth| (lead, depth - thread.zone.length()));
+        found.push(way(tool, operation, ThreadWork { tap_room: blind, ..evidence(id, Work::Tap, thread)? }, None));
+    }
+    // A threading bar must enter the hole and reach its end (common practice, no source: from 5 mm, three diameters deep).
+    let reaches = thread.zone.length() <= thread.major * 3.0;
+    if thread.major > LARGEST_TAP || (thread.minor >= Length::mm(5.0) && reaches) {
+        found.push(single_point(task, id, thread, side, None)?);
+    }
+    found.extend(milled(task, id, thread)?);
+    Ok(found)
 }
 
 /// Depth of the bore beneath a thread, from the same face; nothing for a through bore.

@@ -5,8 +5,8 @@ use super::super::operation::{Operation, Tool, ToolKind, Work, WorkList};
 use super::super::{Task, cycle};
 use super::cutting_data::{self, Cut};
 use super::{blank_dia, side_of_end, turning_tool};
-use crate::formulas::{FormulaError, time};
-use crate::model::machine::Side;
+use crate::formulas::{FormulaError, beam, cutting, time};
+use crate::model::machine::{ModeKind, Side};
 use crate::model::part::{Face, FeatureId, Finish, GrooveSide, Kind};
 use crate::model::profile::Segment;
 use crate::quantity::{Angle, Feed, Force, Length, Time};
@@ -63,22 +63,15 @@ fn neighbour_dia(row: &[Segment], segment: &Segment, bar: Length) -> Length {
 /// An operation of a turning tool on the main spindle.
 fn operation(work: Work, feature: Option<FeatureId>, side: Side, tool: usize, cut: &Cut, dia: Length) -> Operation {
     let speed = crate::formulas::cutting::spindle_speed(cut.speed, dia.max(Length::mm(0.05)));
+    let speed = speed.map_or(cut.cap, |n| n.min(cut.cap));
     Operation {
-        work,
-        feature,
-        side,
-        either_side: false,
         tool,
-        speed: speed.map_or(cut.cap, |n| n.min(cut.cap)),
-        feed: cut.feed,
         depth: cut.depth,
         passes: cut.passes,
-        count: 1,
-        cutting: Time::ZERO,
         moving: cycle::movements().approach * f64::from(cut.passes.saturating_sub(1)),
-        push: Force::ZERO,
         power: cut.power,
         torque: cut.torque,
+        ..Operation::new(work, feature, side, speed, cut.feed)
     }
 }
 
@@ -145,7 +138,9 @@ fn turn(
     let deepest = (bar * 0.1).max(Length::mm(0.3)).min(Length::mm(2.5));
     if bar > rough_to {
         let rough = cutting_data::rough_feed(task, dia);
+        let deepest = deepest.min(stiff_depth(task, blank, segment, rough)?);
         let cut = cutting_data::turning_cut(task, Side::Main, bar, rough_to, rough, deepest)?;
+        let cut = cutting_data::at_constant_power(task, Side::Main, bar, cut)?;
         let roughing = if falls_back { ToolKind::BackTurningTool } else { ToolKind::TurningTool };
         let tool = work.tool(turning_tool(roughing, Side::Main, Length::ZERO, feature));
         let mut op = operation(Work::RoughTurn, feature, Side::Main, tool, &cut, (bar + rough_to) / 2.0);
@@ -160,6 +155,32 @@ fn turn(
     op.cutting = pass(segment, length, &cut)?;
     work.operations.push(op);
     Ok(())
+}
+
+/// How far a roughing cut may bend the piece: what is left for finishing evens it out (common practice, no source).
+const ROUGHING_BEND: Length = Length::mm(0.1);
+
+/// The depth of a roughing pass that a piece out of the collet stands: its passive force bends the free stretch, taken at
+/// the roughed diameter from the collet to the far end of the segment, no further than [`ROUGHING_BEND`]; at least 0.3 mm.
+/// A far end that the sub-spindle or a centre holds bends a sixteenth as much.
+fn stiff_depth(task: &Task, blank: &Blank, segment: &Segment, feed: Feed) -> Result<Length, FormulaError> {
+    let zone = task.zone_from_first(segment.zone);
+    let reach = task.view.length - zone.start + blank.cut_off_width + Length::mm(task.thresholds.nose_gap_mm);
+    let dia = segment.smallest().max(Length::mm(0.2));
+    let modulus = task.view.part.material.modulus_gpa;
+    let free = [beam::BeamSegment::solid(reach, dia)];
+    let per_newton = beam::tip_deflection(&free, modulus, Force::n(1.0), reach)?;
+    let held = if task.mode.kind == ModeKind::Supported { 1.0 / 16.0 } else { 1.0 };
+    let radius = cutting_data::nose_radius(dia);
+    let mut depth = Length::mm(2.5);
+    while depth > Length::mm(0.3) {
+        let force = cutting_data::turning_force(task, depth, feed)? * cutting::passive_share(depth, radius);
+        if per_newton * (force / Force::n(1.0)) * held <= ROUGHING_BEND {
+            break;
+        }
+        depth = depth * 0.8;
+    }
+    Ok(depth.max(Length::mm(0.3)))
 }
 
 /// One pass along a segment, cone or cylinder.

@@ -4,7 +4,7 @@
 mod seats;
 
 use super::Task;
-use super::operation::WorkList;
+use super::operation::{Tool, WorkList};
 use crate::model::machine::Machine;
 use crate::quantity::{Angle, Length, Time};
 pub use seats::{Obstacle, Seat, seats_for, setting_kind};
@@ -125,23 +125,52 @@ impl Assignment {
 /// How many nodes the exact search may visit before it keeps the best assignment found. The demo stays below a hundred.
 const MOST_NODES: u32 = 20_000;
 
+/// The seats of tools, found once for tools that ask the same of their place.
+#[derive(Clone, Debug)]
+pub struct SeatBook {
+    rows: Vec<Row>,
+    known: Vec<(Tool, Result<Vec<Seat>, Obstacle>)>,
+}
+
+impl SeatBook {
+    /// An empty book for the machine of a task.
+    pub fn new(task: &Task) -> SeatBook {
+        SeatBook { rows: rows(task.machine), known: Vec::with_capacity(16) }
+    }
+
+    /// The seats of a tool, cheapest first.
+    fn seats(&mut self, task: &Task, tool: &Tool) -> &Result<Vec<Seat>, Obstacle> {
+        let at = self.known.iter().position(|(known, _)| known.seats_like(tool)).unwrap_or_else(|| {
+            let mut found = seats_for(task, &self.rows, tool);
+            if let Ok(seats) = &mut found {
+                seats.sort_by(|a, b| a.cost.total_cmp(&b.cost).then(a.row.cmp(&b.row)));
+            }
+            self.known.push((tool.clone(), found));
+            self.known.len() - 1
+        });
+        &self.known[at].1
+    }
+}
+
 /// Assigns tools to places at least cost (mounting time and change time).
 pub fn assign(task: &Task, work: &WorkList) -> Assignment {
-    let rows = rows(task.machine);
+    assign_from(task, &mut SeatBook::new(task), work)
+}
+
+/// As [`assign`], with the seats of a book that is kept from one call to the next.
+pub fn assign_from(task: &Task, book: &mut SeatBook, work: &WorkList) -> Assignment {
     let mut all: Vec<Vec<Seat>> = Vec::with_capacity(work.tools.len());
     let mut obstacles = Vec::new();
     for (i, tool) in work.tools.iter().enumerate() {
-        match seats_for(task, &rows, tool) {
-            Ok(mut seats) => {
-                seats.sort_by(|a, b| a.cost.total_cmp(&b.cost).then(a.row.cmp(&b.row)));
-                all.push(seats);
-            }
+        match book.seats(task, tool).clone() {
+            Ok(seats) => all.push(seats),
             Err(obstacle) => {
                 obstacles.push((i, obstacle));
                 all.push(Vec::new());
             }
         }
     }
+    let rows = book.rows.clone();
     let mut order: Vec<usize> = (0..all.len()).filter(|i| !all[*i].is_empty()).collect();
     // Tools with fewest seats first, wide ones before narrow ones.
     order.sort_by_key(|i| (all[*i].len(), std::cmp::Reverse(all[*i].iter().map(|s| s.width).max()), *i));

@@ -1,0 +1,438 @@
+//! Which way to make each feature: the whole job decides, since tools and places are shared. Of the ways for which every
+//! tool finds a place those that need the fewest attachments bought, of those the usual ones, of those the least time an
+//! order takes of the machine.
+
+use super::Task;
+use super::blank::Blank;
+use super::chains;
+use super::cycle::{self, Cycle, movements};
+use super::methods::{self, Way, Ways};
+use super::operation::{Operation, Tool, ToolKind, WorkList};
+use super::places::{self, Assignment, SeatBook, setting_kind};
+use super::sequence;
+use crate::formulas::FormulaError;
+use crate::model::machine::Side;
+use crate::model::part::FeatureId;
+use crate::quantity::Time;
+use crate::tables::shop_times;
+
+/// How many combinations of ways are laid out before the best found is kept. The demo's most complex part needs few.
+const MOST_LAID_OUT: usize = 64;
+
+/// How many places of tools that could work at either spindle are tried where the balanced one finds no seats.
+const MOST_SIDES: u32 = 256;
+
+/// A job laid out with one way for each feature.
+#[derive(Clone, Debug)]
+pub struct LaidOut {
+    pub work: WorkList,
+    pub assignment: Assignment,
+    pub cycle: Cycle,
+    /// The number of the way in each group.
+    pub picks: Vec<usize>,
+    /// Attachments to buy.
+    pub bought: u32,
+    /// Ways that are not the usual ones.
+    pub seconds: u32,
+    /// The machine's time for a piece with its share of mounting the tools.
+    pub value: Time,
+}
+
+impl LaidOut {
+    /// Whether it is the better one: possible before impossible, fewer purchases, usual ways, less time.
+    fn better_than(&self, o: &LaidOut) -> bool {
+        let key = |j: &LaidOut| (!j.assignment.is_complete(), j.bought, j.seconds);
+        key(self).cmp(&key(o)).then(self.value.total_cmp(&o.value)).then(self.picks.cmp(&o.picks)).is_lt()
+    }
+}
+
+/// The ways that the whole job decided for.
+#[derive(Clone, Debug)]
+pub struct Chosen {
+    pub best: LaidOut,
+    /// Choices that are not the usual or fastest ones, where places force them.
+    pub second_choices: Vec<SecondChoice>,
+    /// The tools and places of the usual ways, where those do not all find a place.
+    pub usual: Option<(Vec<Tool>, Assignment)>,
+}
+
+/// A way that places force instead of the usual or fastest one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SecondChoice {
+    pub feature: FeatureId,
+    /// `cortical: thread, single-point in 7.4 s instead of whirl in 25.3 s, …`.
+    pub words: String,
+    /// It makes the feature less well; else it only takes longer.
+    pub poorer: bool,
+}
+
+/// Decides how each feature is made.
+///
+/// # Errors
+/// [`FormulaError`] where a figure lies outside what a formula is valid for.
+pub fn choose(task: &Task, blank: &Blank, ways: &Ways) -> Result<Chosen, FormulaError> {
+    let mut search = Search {
+        task,
+        blank,
+        ways,
+        book: SeatBook::new(task),
+        floors: ways.groups.iter().map(|g| g.ways.iter().map(|w| floor(task, &w.steps)).collect()).collect(),
+        base: floor(task, &ways.base),
+        picks: vec![0; ways.groups.len()],
+        best: None,
+        usual: None,
+        laid_out: 0,
+    };
+    search.go(0, search.base, 0)?;
+    let usual = search.usual.take();
+    let best = match search.best.take() {
+        Some(best) => best,
+        None => search.lay_out(vec![0; ways.groups.len()])?,
+    };
+    let forced = usual.as_ref().filter(|u| !u.assignment.is_complete() && best.assignment.is_complete());
+    let second_choices = if forced.is_some() { words(task, ways, &best.picks) } else { Vec::new() };
+    let usual = forced.map(|u| (u.work.tools.clone(), u.assignment.clone()));
+    Ok(Chosen { best, second_choices, usual })
+}
+
+/// The ways that are not the usual ones.
+fn words(task: &Task, ways: &Ways, picks: &[usize]) -> Vec<SecondChoice> {
+    let changed = ways.groups.iter().zip(picks).filter(|(_, pick)| **pick != 0);
+    changed
+        .map(|(group, pick)| {
+            let (taken, usual): (&Way, &Way) = (&group.ways[*pick], &group.ways[0]);
+            let words = format!(
+                "`{}`: {} in {} instead of {} in {}, so that every tool finds a place",
+                task.view.feature(group.feature).name,
+                taken.words,
+                taken.steps.time(),
+                usual.words,
+                usual.steps.time()
+            );
+            SecondChoice { feature: group.feature, words, poorer: taken.second.is_some() }
+        })
+        .collect()
+}
+
+/// The least that some work takes at each spindle: what changes of tools and speeds add is left out.
+#[derive(Clone, Copy, Debug, Default)]
+struct Floor {
+    main: f64,
+    sub: f64,
+    /// At whichever spindle it is put.
+    either: f64,
+}
+
+impl Floor {
+    fn and(self, o: Floor) -> Floor {
+        Floor { main: self.main + o.main, sub: self.sub + o.sub, either: self.either + o.either }
+    }
+
+    fn longest(self, in_sequence: bool) -> f64 {
+        if in_sequence {
+            return self.main + self.sub + self.either;
+        }
+        self.main.max(self.sub).max((self.main + self.sub + self.either) / 2.0)
+    }
+}
+
+fn floor(task: &Task, work: &WorkList) -> Floor {
+    let mut floor = Floor::default();
+    for op in &work.operations {
+        let time = (op.cutting + op.moving).to_s();
+        match (work.tools[op.tool].either_side && task.machine.sub.is_some(), op.side) {
+            (true, _) => floor.either += time,
+            (false, Side::Main) => floor.main += time,
+            (false, Side::Sub) => floor.sub += time,
+        }
+    }
+    floor
+}
+
+struct Search<'a, 't> {
+    task: &'a Task<'t>,
+    blank: &'a Blank,
+    ways: &'a Ways,
+    book: SeatBook,
+    floors: Vec<Vec<Floor>>,
+    base: Floor,
+    picks: Vec<usize>,
+    best: Option<LaidOut>,
+    /// The usual way for each feature.
+    usual: Option<LaidOut>,
+    laid_out: usize,
+}
+
+impl Search<'_, '_> {
+    /// Tries the ways of the group at this depth, the usual and quick ones first; what cannot beat the best is left out.
+    fn go(&mut self, at: usize, so_far: Floor, seconds: u32) -> Result<(), FormulaError> {
+        if self.laid_out >= MOST_LAID_OUT {
+            return Ok(());
+        }
+        if let Some(best) = self.best.as_ref().filter(|b| b.assignment.is_complete()) {
+            let least = self.least_to_come(at, so_far);
+            if best.bought == 0 && (best.seconds, best.value.to_s()) <= (seconds, least) {
+                return Ok(());
+            }
+        }
+        if at == self.ways.groups.len() {
+            self.laid_out += 1;
+            let found = self.lay_out(self.picks.clone())?;
+            if self.usual.is_none() {
+                self.usual = Some(found.clone());
+            }
+            if self.best.as_ref().is_none_or(|best| found.better_than(best)) {
+                self.best = Some(found);
+            }
+            return Ok(());
+        }
+        for pick in 0..self.ways.groups[at].ways.len() {
+            self.picks[at] = pick;
+            let second = u32::from(self.ways.groups[at].ways[pick].second.is_some());
+            self.go(at + 1, so_far.and(self.floors[at][pick]), seconds + second)?;
+        }
+        self.picks[at] = 0;
+        Ok(())
+    }
+
+    /// No laid-out job with these picks can take less.
+    fn least_to_come(&self, at: usize, so_far: Floor) -> f64 {
+        let least = |f: fn(&Floor) -> f64, floors: &[Floor]| floors.iter().map(f).fold(f64::INFINITY, f64::min);
+        let mut floor = so_far;
+        let mut both = 0.0;
+        for floors in &self.floors[at..] {
+            floor.main += least(|f| f.main, floors);
+            floor.sub += least(|f| f.sub, floors);
+            both += least(|f| f.main + f.sub + f.either, floors);
+        }
+        let halves = (so_far.main + so_far.sub + so_far.either + both) / 2.0;
+        let in_sequence = self.task.mode.kind == crate::model::machine::ModeKind::Supported;
+        if in_sequence { halves * 2.0 } else { floor.longest(false).max(halves) }
+    }
+
+    fn lay_out(&mut self, picks: Vec<usize>) -> Result<LaidOut, FormulaError> {
+        let mut work = self.ways.base.clone();
+        let mut seconds = 0;
+        for (group, pick) in self.ways.groups.iter().zip(&picks) {
+            work.add(&group.ways[*pick].steps);
+            seconds += u32::from(group.ways[*pick].second.is_some());
+        }
+        self.lay_out_work(work, picks, seconds)
+    }
+
+    fn lay_out_work(&mut self, mut work: WorkList, picks: Vec<usize>, seconds: u32) -> Result<LaidOut, FormulaError> {
+        let task = self.task;
+        let assignment = seat_at_best_sides(task, &mut self.book, &mut work);
+        settle(task, &mut work, &assignment);
+        sequence::order(task, self.blank, &mut work);
+        let cycle = cycle::lay_out(task, self.blank, &work, &assignment)?;
+        let bought = to_buy(task, &assignment);
+        let mounting = mounting(task, &work, &assignment);
+        let value = cycle.total + mounting / task.lot.max(1) as f64;
+        Ok(LaidOut { work, assignment, cycle, picks, bought, seconds, value })
+    }
+}
+
+/// A job laid out with given ways, for telling what another choice would have meant.
+///
+/// # Errors
+/// [`FormulaError`] where a figure lies outside what a formula is valid for.
+pub(crate) fn lay_out_picks(
+    task: &Task,
+    blank: &Blank,
+    ways: &Ways,
+    picks: Vec<usize>,
+) -> Result<LaidOut, FormulaError> {
+    let mut search = Search {
+        task,
+        blank,
+        ways,
+        book: SeatBook::new(task),
+        floors: Vec::new(),
+        base: Floor::default(),
+        picks: Vec::new(),
+        best: None,
+        usual: None,
+        laid_out: 0,
+    };
+    search.lay_out(picks)
+}
+
+/// Puts the tools that could work at either spindle where the longer chain becomes shortest, then every tool to its place.
+/// Where that finds no places, other sides are tried in order of the longer chain.
+fn seat_at_best_sides(task: &Task, book: &mut SeatBook, work: &mut WorkList) -> Assignment {
+    let either: Vec<usize> = (0..work.tools.len()).filter(|t| work.tools[*t].either_side).collect();
+    if either.is_empty() || task.machine.sub.is_none() {
+        return places::assign_from(task, book, work);
+    }
+    let (mut main, mut sub) = (0.0, 0.0);
+    let mut items = vec![(0.0, 0.0); either.len()];
+    let around = (movements().approach + movements().live_start_stop + movements().orient).to_s();
+    for op in &work.operations {
+        let time = (op.cutting + op.moving).to_s() + around;
+        match (either.iter().position(|t| *t == op.tool), op.side) {
+            (Some(i), _) => items[i] = (items[i].0 + time, items[i].1 + time),
+            (None, Side::Main) => main += time,
+            (None, Side::Sub) => sub += time,
+        }
+    }
+    let put = |work: &mut WorkList, at_sub: &[bool]| {
+        for (tool, at_sub) in either.iter().zip(at_sub.iter().chain(std::iter::repeat(&false))) {
+            let side = if *at_sub { Side::Sub } else { Side::Main };
+            work.tools[*tool].side = side;
+            for op in work.operations.iter_mut().filter(|op| op.tool == *tool) {
+                op.side = side;
+            }
+        }
+    };
+    // A sub-spindle that supports the piece shares nothing: all stays at the main spindle.
+    let supported = task.mode.kind == crate::model::machine::ModeKind::Supported;
+    let balanced = if supported { vec![false; either.len()] } else { chains::balance(main, sub, &items) };
+    put(work, &balanced);
+    let first = places::assign_from(task, book, work);
+    if first.is_complete() {
+        return first;
+    }
+    let count = either.len().min(8);
+    let mut masks: Vec<(f64, u32)> = (0..(1u32 << count).min(MOST_SIDES))
+        .map(|mask| {
+            let moved = |i: usize| i < count && mask & (1 << i) != 0;
+            let at_main: f64 = items.iter().enumerate().filter(|(i, _)| !moved(*i)).map(|(_, t)| t.0).sum();
+            let at_sub: f64 = items.iter().enumerate().filter(|(i, _)| moved(*i)).map(|(_, t)| t.1).sum();
+            ((main + at_main).max(sub + at_sub), mask)
+        })
+        .collect();
+    masks.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    for (_, mask) in masks {
+        let sides: Vec<bool> = (0..either.len()).map(|i| i < count && mask & (1 << i) != 0).collect();
+        put(work, &sides);
+        let tried = places::assign_from(task, book, work);
+        if tried.is_complete() {
+            return tried;
+        }
+    }
+    // Nothing works: the reader is told about the main spindle.
+    put(work, &vec![false; either.len()]);
+    places::assign_from(task, book, work)
+}
+
+/// What is known once every tool has its place: live tools turn no faster than their drive.
+fn settle(task: &Task, work: &mut WorkList, assignment: &Assignment) {
+    for op in &mut work.operations {
+        let tool = &work.tools[op.tool];
+        if !tool.live || matches!(tool.kind, ToolKind::WhirlingHead | ToolKind::PolygonHead) {
+            continue;
+        }
+        let Some(placed) = assignment.placed.get(op.tool).and_then(Option::as_ref) else { continue };
+        let carrier = &task.machine.carriers[assignment.rows[placed.row].carrier];
+        let own = placed.attachment.and_then(|a| task.machine.options[a].speed).or(carrier.speed);
+        if let Some(cap) = own.and_then(|r| r.high).filter(|cap| op.speed > *cap) {
+            slow_down(op, cap);
+        }
+    }
+}
+
+/// The feed a revolution stays, so the time grows as the speed falls.
+fn slow_down(op: &mut Operation, cap: crate::quantity::RotationalSpeed) {
+    op.cutting = op.cutting * (op.speed / cap);
+    op.power = op.power * (cap / op.speed);
+    op.speed = cap;
+}
+
+/// How many attachments beyond those owned an assignment uses.
+fn to_buy(task: &Task, assignment: &Assignment) -> u32 {
+    let options = task.machine.options.iter().enumerate();
+    options.map(|(i, option)| assignment.attachments_used(i).saturating_sub(task.owned(option))).sum()
+}
+
+/// The time to mount all tools of a job.
+fn mounting(task: &Task, work: &WorkList, assignment: &Assignment) -> Time {
+    let each = |(i, tool): (usize, &Tool)| {
+        let placed = assignment.placed.get(i).and_then(Option::as_ref);
+        if let Some(head) = placed.and_then(|p| p.attachment) {
+            return task.machine.options[head].mount.map_or(Time::minutes(20.0), |m| m.value);
+        }
+        let pocket = placed.is_some_and(|p| assignment.rows[p.row].pocket);
+        let kind = if pocket { "quick-change-tool" } else { setting_kind(tool) };
+        let own = task.shop.setup_times.get(kind).copied();
+        own.or_else(|| shop_times::band(kind).map(|b| b.typical)).unwrap_or(Time::ZERO)
+    };
+    work.tools.iter().enumerate().map(each).sum()
+}
+
+/// A way that was not taken, and what it would have meant.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Alternative {
+    pub feature: FeatureId,
+    /// The way, in the setter's word.
+    pub way: &'static str,
+    /// Cutting and movements of its operations.
+    pub time: Time,
+    pub taken: bool,
+    /// Why it was not taken.
+    pub reason: String,
+}
+
+/// For each feature with several ways all of them, the taken one first, with what another would have meant for the job.
+///
+/// # Errors
+/// [`FormulaError`] where a figure lies outside what a formula is valid for.
+pub fn alternatives(task: &Task, blank: &Blank) -> Result<Vec<Alternative>, FormulaError> {
+    let ways = methods::gather(task, blank)?;
+    let chosen = choose(task, blank, &ways)?.best;
+    let mut told = Vec::new();
+    for (g, group) in ways.groups.iter().enumerate() {
+        let mut of_group = Vec::new();
+        for (i, way) in group.ways.iter().enumerate() {
+            let taken = chosen.picks.get(g) == Some(&i);
+            let reason = if taken { String::new() } else { lost(task, blank, &ways, &chosen, (g, i))? };
+            let time = way.steps.time();
+            of_group.push(Alternative { feature: group.feature, way: way.words, time, taken, reason });
+        }
+        for (work, gap) in &group.ruled_out {
+            let reason = format!("not possible: {}", gap.words());
+            let (feature, way) = (group.feature, work.word());
+            of_group.push(Alternative { feature, way, time: Time::ZERO, taken: false, reason });
+        }
+        of_group.sort_by_key(|a| !a.taken);
+        told.extend(of_group);
+    }
+    Ok(told)
+}
+
+/// Why a way was not taken: no places with it, a purchase, not the usual one, or so much longer.
+fn lost(
+    task: &Task,
+    blank: &Blank,
+    ways: &Ways,
+    chosen: &LaidOut,
+    (group, way): (usize, usize),
+) -> Result<String, FormulaError> {
+    let mut picks = chosen.picks.clone();
+    picks[group] = way;
+    let other = lay_out_picks(task, blank, ways, picks)?;
+    let mut words = Vec::new();
+    if let Some(second) = ways.groups[group].ways[way].second {
+        words.push(second.to_owned());
+    }
+    if chosen.assignment.is_complete() && !other.assignment.is_complete() {
+        words.push("not every tool finds a place with it".to_owned());
+    } else {
+        if other.bought > chosen.bought {
+            words.push("it needs a purchase".to_owned());
+        }
+        let tell = |name: &str, more: Time, words: &mut Vec<String>, least: f64| {
+            if more.to_s().abs() >= least {
+                let way = if more > Time::ZERO { "longer" } else { "shorter" };
+                words.push(format!("{name} {} {way}", more.abs()));
+            }
+        };
+        tell("cycle", other.cycle.total - chosen.cycle.total, &mut words, 0.05);
+        let mounts = |j: &LaidOut| mounting(task, &j.work, &j.assignment);
+        tell("setup", mounts(&other) - mounts(chosen), &mut words, 30.0);
+    }
+    if words.is_empty() {
+        words.push("no better".to_owned());
+    }
+    Ok(words.join("; "))
+}

@@ -1,0 +1,311 @@
+//! The order of work at each spindle, as a setter knows it, and the reason where an order is forced.
+
+use super::Task;
+use super::blank::Blank;
+use super::operation::{Operation, Work, WorkList};
+use crate::model::machine::Side;
+use crate::model::part::{EdgeKind, FeatureId, Kind, Zone};
+use crate::quantity::{Length, Time};
+use crate::tables::shop_times;
+
+/// More operations than this are ordered by their stage alone: no drawing of this world has so many.
+const MOST_ORDERED: usize = 128;
+
+/// What the order looks at of an operation.
+#[derive(Clone, Copy, Debug)]
+struct Item {
+    work: Work,
+    feature: Option<FeatureId>,
+    side: Side,
+    tool: usize,
+    /// Along z from the end that is made first.
+    zone: Zone,
+    /// Of the stretches that a guide bushing holds one after the other; 0 without one.
+    slice: usize,
+    stage: u8,
+}
+
+/// Puts the operations in order: main spindle first, then the sub-spindle, each as a setter would do it.
+pub fn order(task: &Task, blank: &Blank, work: &mut WorkList) {
+    deburr(task, work);
+    let slices = slices(task, blank);
+    let mut items: Vec<Item> = work.operations.iter().map(|op| item(task, &slices, op)).collect();
+    let order = if items.len() > MOST_ORDERED {
+        let mut order: Vec<usize> = (0..items.len()).collect();
+        order.sort_by_key(|i| (items[*i].side, items[*i].slice, items[*i].stage));
+        order
+    } else {
+        by_precedence(task, &items, &mut work.operations)
+    };
+    items.clear();
+    let mut taken: Vec<Option<Operation>> = work.operations.drain(..).map(Some).collect();
+    work.operations.extend(order.into_iter().filter_map(|i| taken[i].take()));
+}
+
+fn item(task: &Task, slices: &[Length], op: &Operation) -> Item {
+    let whole = Zone { start: Length::ZERO, end: task.view.length };
+    let zone = op.feature.map_or(whole, |f| task.zone_from_first(task.view.part.stretch(&task.view.feature(f).kind)));
+    let at_bushing = op.side == Side::Main && !is_axial(op.work) && !matches!(op.work, Work::Face);
+    let slice = match op.work {
+        Work::CutOff => slices.len(),
+        Work::Deburr => slices.len().saturating_sub(1),
+        _ if at_bushing && op.feature.is_some() => slice_of(slices, zone.start),
+        _ => 0,
+    };
+    Item { work: op.work, feature: op.feature, side: op.side, tool: op.tool, zone, slice, stage: stage(op.work) }
+}
+
+/// The ends of the stretches that are finished one after the other beside a guide bushing: what has left its land further
+/// than it is long can no longer be drawn back. Three diameters where no land is stated (common practice).
+fn slices(task: &Task, blank: &Blank) -> Vec<Length> {
+    if !task.guided() {
+        return Vec::new();
+    }
+    let land = task.mode.land.map_or(blank.size * 3.0, |l| l.value);
+    let mut ends = Vec::new();
+    let mut began = Length::ZERO;
+    let mut zones: Vec<Zone> = task.view.contour.iter().map(|s| task.zone_from_first(s.zone)).collect();
+    zones.sort_by(|a, b| a.start.total_cmp(&b.start));
+    let mut reached = Length::ZERO;
+    for zone in zones {
+        if zone.end - began > land && reached > began {
+            ends.push(reached);
+            began = reached;
+        }
+        reached = reached.max(zone.end);
+    }
+    ends.push(reached);
+    ends
+}
+
+fn slice_of(slices: &[Length], z: Length) -> usize {
+    slices.iter().position(|end| z < *end - Length::um(1.0)).unwrap_or(slices.len().saturating_sub(1))
+}
+
+/// The order of work at one spindle where nothing forces another: face first, holes while the bar is solid around them,
+/// cross work before the finish pass over it, threads late, cut-off last.
+fn stage(work: Work) -> u8 {
+    match work {
+        Work::Face | Work::BackFace => 0,
+        Work::Centre => 1,
+        Work::Drill | Work::DeepDrill | Work::PeckDrill | Work::SingleLipDrill | Work::OscillatingDrill => 2,
+        Work::Bore | Work::Ream | Work::InternalGroove | Work::FaceGroove => 3,
+        Work::Tap | Work::Broach | Work::FormBroach | Work::MillSocket => 4,
+        Work::RoughTurn | Work::Turn => 5,
+        Work::MillFlats
+        | Work::StraddleMill
+        | Work::PolygonTurn
+        | Work::MillSlot
+        | Work::RoughContour
+        | Work::MillContour
+        | Work::EndDrill
+        | Work::SpotFace
+        | Work::CrossDrill => 6,
+        Work::FinishTurn | Work::Groove | Work::Chamfer => 7,
+        Work::Knurl
+        | Work::SinglePoint
+        | Work::ThreadMill
+        | Work::Whirl
+        | Work::Die
+        | Work::RollThread
+        | Work::Engrave
+        | Work::Deburr => 8,
+        Work::CutOff => 9,
+    }
+}
+
+/// Along the axis, into the end face.
+fn is_axial(work: Work) -> bool {
+    (1..=4).contains(&stage(work)) || matches!(work, Work::EndDrill)
+}
+
+/// Across the axis with a live tool.
+fn is_cross(work: Work) -> bool {
+    stage(work) == 6 && work != Work::EndDrill
+}
+
+fn is_external_thread(task: &Task, item: &Item) -> bool {
+    let threads =
+        matches!(item.work, Work::SinglePoint | Work::ThreadMill | Work::Whirl | Work::Die | Work::RollThread);
+    threads && item.feature.is_some_and(|f| matches!(&task.view.feature(f).kind, Kind::Thread(t) if !t.internal))
+}
+
+/// Whether one operation must come before another; with the words for it where a setter might wonder.
+fn forced(task: &Task, a: &Item, b: &Item) -> Option<Option<&'static str>> {
+    if a.side != b.side || a.work == Work::CutOff {
+        return None;
+    }
+    let touch = |slack: Length| a.zone.overlap(&b.zone) >= -slack;
+    let near = Length::um(1.0);
+    if b.work == Work::CutOff {
+        return Some(None);
+    }
+    if matches!(a.work, Work::Face | Work::BackFace) != matches!(b.work, Work::Face | Work::BackFace) {
+        return matches!(a.work, Work::Face | Work::BackFace).then_some(None);
+    }
+    if a.slice != b.slice {
+        return (a.slice < b.slice).then_some(None);
+    }
+    if is_axial(a.work) && is_axial(b.work) && a.stage < b.stage {
+        return Some(None);
+    }
+    if a.work == Work::SpotFace && b.work == Work::CrossDrill && a.feature == b.feature {
+        return Some(Some("the flat that the drill enters on is there"));
+    }
+    if a.work == Work::RoughContour && b.work == Work::MillContour && a.feature == b.feature {
+        return Some(None);
+    }
+    if let Some(into) = hole_into(task, a)
+        && Some(into) == b.feature
+        && matches!(b.work, Work::Ream | Work::Bore)
+    {
+        return Some(Some("takes off the burr of the cross hole in the bore"));
+    }
+    if let Some(into) = hole_into(task, b)
+        && Some(into) == a.feature
+        && a.stage == 2
+    {
+        return Some(None);
+    }
+    if a.work == Work::RoughTurn && b.work == Work::FinishTurn {
+        return Some(Some("all roughing is done: it would bend a finished piece"));
+    }
+    if a.work == Work::RoughTurn && is_cross(b.work) && touch(near) {
+        return Some(None);
+    }
+    if is_cross(a.work) && b.work == Work::FinishTurn && touch(near) {
+        return Some(Some("takes off the burr of the cross work"));
+    }
+    let turned = matches!(a.work, Work::Turn | Work::FinishTurn);
+    let on_surface = matches!(b.work, Work::Groove | Work::Chamfer | Work::Knurl | Work::Engrave)
+        || is_external_thread(task, b)
+        || (a.work == Work::Turn && is_cross(b.work));
+    if turned && on_surface && touch(near) {
+        return Some(None);
+    }
+    if is_external_thread(task, b) {
+        let pitch = match b.feature.map(|f| &task.view.feature(f).kind) {
+            Some(Kind::Thread(t)) => t.pitch,
+            _ => Length::ZERO,
+        };
+        if a.work == Work::Groove && touch(pitch) {
+            return Some(Some("the thread tool runs out into the groove"));
+        }
+        if a.work == Work::Chamfer && touch(near) {
+            return Some(Some("the thread begins in the chamfer"));
+        }
+    }
+    if a.work == Work::CrossDrill && b.work == Work::Deburr && hole_into(task, a) == b.feature {
+        return Some(Some("takes the burr of the cross hole out of the bore"));
+    }
+    let neck = b.work == Work::Groove && !task.guided() && is_thin_neck(task, b);
+    if neck && a.work != Work::Groove && a.zone.start < b.zone.start - near && a.zone.end <= b.zone.end + near {
+        return Some(Some("the neck would bend under what is cut beyond it"));
+    }
+    None
+}
+
+/// The bore in which a cross hole ends.
+fn hole_into(task: &Task, item: &Item) -> Option<FeatureId> {
+    match item.feature.map(|f| &task.view.feature(f).kind) {
+        Some(Kind::Hole(h)) if item.work == Work::CrossDrill => h.into,
+        _ => None,
+    }
+}
+
+/// A groove that leaves less than half the diameter around it.
+fn is_thin_neck(task: &Task, groove: &Item) -> bool {
+    let bottom = match groove.feature.map(|f| &task.view.feature(f).kind) {
+        Some(Kind::Groove(g)) => g.dia.nominal,
+        Some(Kind::Undercut(u)) => u.dia.nominal,
+        _ => return false,
+    };
+    bottom < task.view.largest * 0.5
+}
+
+/// Takes what is ready in the order of slice, stage, the tool at work, place; writes the reasons into the operations.
+fn by_precedence(task: &Task, items: &[Item], operations: &mut [Operation]) -> Vec<usize> {
+    let n = items.len();
+    let mut before = vec![0u128; n];
+    for (j, b) in items.iter().enumerate() {
+        for (i, a) in items.iter().enumerate() {
+            if i == j {
+                continue;
+            }
+            if let Some(words) = forced(task, a, b) {
+                before[j] |= 1 << i;
+                if words.is_some() && operations[j].order_reason.is_none() {
+                    operations[j].order_reason = words;
+                }
+            }
+        }
+    }
+    let mut done = 0u128;
+    let mut order = Vec::with_capacity(n);
+    let mut last: Option<&Item> = None;
+    while order.len() < n {
+        let ready = (0..n).filter(|i| done & (1 << i) == 0 && before[*i] & !done == 0);
+        let key = |i: &usize| {
+            let item = &items[*i];
+            (item.side, item.slice, item.stage, last.is_none_or(|l| l.tool != item.tool))
+        };
+        let next = ready.min_by(|a, b| {
+            let zones = || items[*a].zone.start.total_cmp(&items[*b].zone.start);
+            key(a).cmp(&key(b)).then_with(zones).then(a.cmp(b))
+        });
+        // A circle cannot arise from the rules above; should one ever, the first that is left breaks it.
+        let next = next.or_else(|| (0..n).find(|i| done & (1 << i) == 0));
+        let Some(next) = next else { break };
+        if items[next].slice > last.map_or(0, |l| l.slice) && items[next].work != Work::CutOff {
+            operations[next].order_reason.get_or_insert("what lies before it has left the bushing and is held no more");
+        }
+        done |= 1 << next;
+        last = Some(&items[next]);
+        order.push(next);
+    }
+    order
+}
+
+/// A cross hole that breaks into a bore leaves a burr there. Where no later tool of the bore takes it off and the drawing
+/// asks for clean edges, the bore's drill is run through once more.
+fn deburr(task: &Task, work: &mut WorkList) {
+    let part = task.view.part;
+    let wanted = |f: FeatureId| {
+        part.features.iter().any(|edge| match &edge.kind {
+            Kind::Edges(e) => (e.of.is_empty() || e.of.contains(&f)) && e.kind != EdgeKind::Radius,
+            _ => false,
+        })
+    };
+    let mut bores: Vec<(FeatureId, Side)> = Vec::new();
+    for op in work.operations.iter().filter(|op| op.work == Work::CrossDrill) {
+        let Some(hole) = op.feature else { continue };
+        let Kind::Hole(h) = &part.features[hole].kind else { continue };
+        let Some(bore) = h.into.filter(|f| matches!(part.features[*f].kind, Kind::Bore(_))) else { continue };
+        if (wanted(hole) || wanted(bore)) && !bores.contains(&(bore, op.side)) {
+            bores.push((bore, op.side));
+        }
+    }
+    for (bore, side) in bores {
+        let of_bore = || work.operations.iter().filter(|op| op.feature == Some(bore));
+        // A bore that the other spindle makes later, or that is finished after the hole, is clean.
+        let later = of_bore().any(|op| op.side > side);
+        let finished = !task.guided() && of_bore().any(|op| matches!(op.work, Work::Ream | Work::Bore));
+        let drill = of_bore().rfind(|op| op.side == side && stage(op.work) == 2).cloned();
+        let Some(drill) = drill.filter(|_| !later && !finished) else { continue };
+        let time = shop_times::band("deburr-intersection").map_or(Time::s(4.0), |b| b.typical);
+        let again = Operation {
+            tool: drill.tool,
+            moving: time,
+            ..Operation::new(Work::Deburr, Some(bore), side, drill.speed, drill.feed)
+        };
+        work.operations.push(again);
+    }
+}
+
+/// Every pair of operations, by their place in the list, of which the first must come before the second.
+pub fn precedence(task: &Task, blank: &Blank, operations: &[Operation]) -> Vec<(usize, usize)> {
+    let slices = slices(task, blank);
+    let items: Vec<Item> = operations.iter().map(|op| item(task, &slices, op)).collect();
+    let pairs = (0..items.len()).flat_map(|i| (0..items.len()).map(move |j| (i, j)));
+    pairs.filter(|(i, j)| i != j && forced(task, &items[*i], &items[*j]).is_some()).collect()
+}
