@@ -5,7 +5,9 @@ mod explain;
 mod fmt;
 mod inquiry;
 mod lookup;
+mod machine;
 mod mode;
+mod plan;
 mod rank;
 mod world;
 
@@ -74,6 +76,7 @@ enum Command {
     Fmt(fmt::Args),
     Rank(rank::Args),
     Mode(mode::Args),
+    Plan(plan::Args),
     Explain(explain::Args),
     Lookup(lookup::Args),
 }
@@ -99,6 +102,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, world: &mut World) -> Exit 
         Command::Fmt(args) => fmt::run(&args, world),
         Command::Rank(args) => rank::run(&args, world),
         Command::Mode(args) => mode::run(&args, world),
+        Command::Plan(args) => plan::run(&args, world),
         Command::Explain(args) => explain::run(&args, world),
         Command::Lookup(args) => lookup::run(&args, world),
     };

@@ -1,7 +1,7 @@
 //! `mode`: the modes of one machine side by side.
 
 use super::rank::Format;
-use super::{Exit, World, inquiry};
+use super::{Exit, World, inquiry, machine};
 use crate::matching::{By, Verdict, rank};
 use crate::report::answer::{RankAnswer, answer};
 use crate::report::{self, csv};
@@ -29,23 +29,14 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let inquiry = inquiry::read(world, &args.parts, &args.from)?;
-    let machines: Vec<_> = inquiry.machines.iter().filter(|m| m.name == args.machine).cloned().collect();
-    if machines.is_empty() {
-        let names = inquiry.machines.iter().map(|m| m.name.as_str());
-        let near = crate::lang::clauses::suggestion(&args.machine, names.clone());
-        let help = near.map_or_else(
-            || format!("known are {}", names.collect::<Vec<_>>().join(", ")),
-            |n| format!("did you mean `{n}`?"),
-        );
-        world.complain(&format!("error: no machine is named `{}`; {help}", args.machine));
-        return Err(Exit::Unable);
-    }
+    let machine = machine::named(world, &inquiry.machines, &args.machine)?.clone();
+    let machines = std::slice::from_ref(&machine);
     let answers: Vec<RankAnswer> = inquiry
         .parts
         .iter()
         .map(|part| {
-            let ranking = rank(part, &machines, &inquiry.shop, args.quantity, By::Cost);
-            answer(part, &machines, &inquiry.shop, &ranking, By::Cost)
+            let ranking = rank(part, machines, &inquiry.shop, args.quantity, By::Cost);
+            answer(part, machines, &inquiry.shop, &ranking, By::Cost)
         })
         .collect();
     let style = world.style();

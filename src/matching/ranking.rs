@@ -7,6 +7,7 @@ use crate::formulas::FormulaError;
 use crate::model::machine::{Machine, Mode, ModeKind};
 use crate::model::part::{End, Part};
 use crate::model::shop::Shop;
+use crate::planning::choose::{self, Alternative};
 use crate::planning::{PartView, Plan, Reach, Task, plan};
 use crate::quantity::{Money, Time};
 use crate::tables::thresholds::Thresholds;
@@ -125,6 +126,7 @@ pub fn rank(part: &Part, machines: &[Machine], shop: &Shop, quantity: Option<u64
                 thresholds: &thresholds,
                 quantities: &quantities,
                 quantity,
+                lot: lot(by, quantity),
             };
             match inquiry.row(i) {
                 Ok(row) => ranking.rows.push(row),
@@ -151,6 +153,44 @@ pub fn rank(part: &Part, machines: &[Machine], shop: &Shop, quantity: Option<u64
     ranking
 }
 
+/// The pieces over which a plan spreads the mounting of its tools: the order's, where cost decides; where the setup or the
+/// cycle alone does, one or no end of them.
+fn lot(by: By, quantity: u64) -> u64 {
+    match by {
+        By::Cost => quantity,
+        By::Setup => 1,
+        By::Cycle => u64::MAX,
+    }
+}
+
+/// For each feature of a row that could be made in several ways all of them, with what another would have meant.
+///
+/// # Errors
+/// [`FormulaError`] where a figure lies outside what a formula is valid for.
+pub fn alternatives(
+    part: &Part,
+    machine: &Machine,
+    shop: &Shop,
+    ranking: &Ranking,
+    row: &Row,
+    by: By,
+) -> Result<Vec<Alternative>, FormulaError> {
+    let Some(mode) = machine.mode(row.mode) else { return Ok(Vec::new()) };
+    let (view, thresholds) = (PartView::new(part), Thresholds::with(&shop.thresholds));
+    let plan = &row.judged.plan;
+    let task = Task {
+        view: &view,
+        machine,
+        mode,
+        shop,
+        thresholds: &thresholds,
+        first: plan.first,
+        reach: plan.reach,
+        lot: lot(by, ranking.quantity),
+    };
+    choose::alternatives(&task, &plan.blank)
+}
+
 /// One machine and mode against a part.
 struct Inquiry<'a> {
     view: &'a PartView<'a>,
@@ -160,6 +200,7 @@ struct Inquiry<'a> {
     thresholds: &'a Thresholds,
     quantities: &'a [u64],
     quantity: u64,
+    lot: u64,
 }
 
 impl Inquiry<'_> {
@@ -272,7 +313,7 @@ impl Inquiry<'_> {
             thresholds: self.thresholds,
             first,
             reach,
-            lot: self.quantity,
+            lot: self.lot,
         };
         let plan = plan(&task)?;
         let mut findings = Vec::with_capacity(48);

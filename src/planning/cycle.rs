@@ -77,8 +77,10 @@ pub enum Doing {
     Operation(usize),
     /// The bar moves out to the length of a piece, with the re-grips that a short stroke asks for.
     FeedOut,
-    /// The sub-spindle comes, takes hold at the same speed and phase, and draws back after the cut-off.
+    /// The sub-spindle comes and takes hold at the same speed and phase.
     PickOff,
+    /// The sub-spindle holds the piece while it is cut off.
+    Hold,
     /// The finished piece leaves.
     Unload,
     /// The sub-spindle's collet is blown clean for the next piece.
@@ -92,6 +94,7 @@ impl Doing {
             Doing::Operation(i) => operations.get(i).map_or("", |op| op.work.word()),
             Doing::FeedOut => "feed the bar out",
             Doing::PickOff => "pick off",
+            Doing::Hold => "hold for the cut-off",
             Doing::Unload => "unload",
             Doing::AirBlow => "blow the collet clean",
         }
@@ -191,8 +194,9 @@ pub fn lay_out(task: &Task, blank: &Blank, work: &WorkList, assignment: &Assignm
     let mut main = vec![plain(Doing::FeedOut, Side::Main, m.feed_out + m.re_grip * f64::from(re_grips))];
     let mut sub = Vec::new();
     let mut tie = Vec::new();
+    let meeting = m.pick_off + m.wait_point * 2.0;
     if has_sub {
-        tie.push(plain(Doing::PickOff, Side::Sub, m.pick_off + m.wait_point * 2.0));
+        tie.push(plain(Doing::PickOff, Side::Main, meeting));
     }
     for side in [Side::Main, Side::Sub] {
         let of_side = |op: &&Operation| op.side == side;
@@ -269,9 +273,13 @@ pub fn lay_out(task: &Task, blank: &Blank, work: &WorkList, assignment: &Assignm
     let contingency = all * (task.thresholds.contingency_percent / 100.0);
     let group = busiest_group(main_links.iter().chain(&sub_links));
     let mut slots = main;
-    slots.extend(tie.iter().copied().filter(|s| s.side == Side::Main));
+    slots.extend(tie.iter().copied());
     slots.extend(sub);
-    slots.extend(tie.iter().copied().filter(|s| s.side == Side::Sub));
+    if has_sub {
+        let met = Slot { start: Time::s(joined.end), ..plain(Doing::PickOff, Side::Sub, meeting) };
+        slots.push(met);
+        slots.push(Slot { start: met.end(), ..plain(Doing::Hold, Side::Sub, tie_time - meeting) });
+    }
     Ok(Cycle {
         main: main_time,
         sub: sub_time,

@@ -28,7 +28,7 @@ struct Item {
 /// Puts the operations in order: main spindle first, then the sub-spindle, each as a setter would do it.
 pub fn order(task: &Task, blank: &Blank, work: &mut WorkList) {
     deburr(task, work);
-    let slices = slices(task, blank);
+    let slices = slices(task, blank, &work.operations);
     let mut items: Vec<Item> = work.operations.iter().map(|op| item(task, &slices, op)).collect();
     let order = if items.len() > MOST_ORDERED {
         let mut order: Vec<usize> = (0..items.len()).collect();
@@ -55,26 +55,39 @@ fn item(task: &Task, slices: &[Length], op: &Operation) -> Item {
     Item { work: op.work, feature: op.feature, side: op.side, tool: op.tool, zone, slice, stage: stage(op.work) }
 }
 
-/// The ends of the stretches that are finished one after the other beside a guide bushing: what has left its land further
-/// than it is long can no longer be drawn back. Three diameters where no land is stated (common practice).
-fn slices(task: &Task, blank: &Blank) -> Vec<Length> {
+/// The ends of the stretches that are finished one after the other beside a guide bushing. What has left it cannot be drawn
+/// back further than its land still holds the bar, so other work on a stretch follows its turning at once, and no stretch
+/// is longer than the land (three diameters where none is stated; common practice).
+fn slices(task: &Task, blank: &Blank, operations: &[Operation]) -> Vec<Length> {
     if !task.guided() {
         return Vec::new();
     }
     let land = task.mode.land.map_or(blank.size * 3.0, |l| l.value);
-    let mut ends = Vec::new();
-    let mut began = Length::ZERO;
+    let stretch = |f: FeatureId| task.zone_from_first(task.view.part.stretch(&task.view.feature(f).kind));
+    let worked: Vec<Zone> = operations
+        .iter()
+        .filter(|op| op.side == Side::Main && !is_axial(op.work) && stage(op.work) != 5 && op.work != Work::Groove)
+        .filter_map(|op| op.feature.map(stretch))
+        .collect();
     let mut zones: Vec<Zone> = task.view.contour.iter().map(|s| task.zone_from_first(s.zone)).collect();
     zones.sort_by(|a, b| a.start.total_cmp(&b.start));
-    let mut reached = Length::ZERO;
+    let mut ends = Vec::new();
+    let (mut began, mut reached) = (Length::ZERO, Length::ZERO);
     for zone in zones {
         if zone.end - began > land && reached > began {
             ends.push(reached);
             began = reached;
         }
         reached = reached.max(zone.end);
+        let holds = |w: &Zone| w.start >= zone.start - Length::um(1.0) && w.start < zone.end - Length::um(1.0);
+        if worked.iter().any(holds) {
+            ends.push(reached);
+            began = reached;
+        }
     }
-    ends.push(reached);
+    if reached > began || ends.is_empty() {
+        ends.push(reached);
+    }
     ends
 }
 
@@ -172,6 +185,10 @@ fn forced(task: &Task, a: &Item, b: &Item) -> Option<Option<&'static str>> {
     }
     if a.work == Work::RoughTurn && is_cross(b.work) && touch(near) {
         return Some(None);
+    }
+    // A hole in the bottom of a groove is as deep as it is drawn only once the groove is there.
+    if a.work == Work::Groove && is_cross(b.work) && a.zone.overlap(&b.zone) >= Length::ZERO {
+        return Some(Some("it stands in the bottom of the groove"));
     }
     if is_cross(a.work) && b.work == Work::FinishTurn && touch(near) {
         return Some(Some("takes off the burr of the cross work"));
@@ -304,7 +321,7 @@ fn deburr(task: &Task, work: &mut WorkList) {
 
 /// Every pair of operations, by their place in the list, of which the first must come before the second.
 pub fn precedence(task: &Task, blank: &Blank, operations: &[Operation]) -> Vec<(usize, usize)> {
-    let slices = slices(task, blank);
+    let slices = slices(task, blank, operations);
     let items: Vec<Item> = operations.iter().map(|op| item(task, &slices, op)).collect();
     let pairs = (0..items.len()).flat_map(|i| (0..items.len()).map(move |j| (i, j)));
     pairs.filter(|(i, j)| i != j && forced(task, &items[*i], &items[*j]).is_some()).collect()

@@ -68,7 +68,7 @@ fn standing(standing: crate::matching::Standing) -> &'static str {
 }
 
 /// A field, quoted where it must be; a leading formula sign is defused, since spreadsheets run what they open.
-fn field(text: &str) -> String {
+pub(crate) fn field(text: &str) -> String {
     let risky = text.starts_with(['=', '+', '@', '\t']) || (text.starts_with('-') && text.parse::<f64>().is_err());
     let text = if risky { format!("'{text}") } else { text.to_owned() };
     if text.contains([',', '"', '\n', '\r']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text }

@@ -7,6 +7,7 @@ pub mod explain;
 pub mod lookup;
 pub mod mode;
 pub mod rank;
+pub mod sheet;
 pub mod text;
 
 /// The number of the JSON layout. Fields may be added under the same number; removing or renaming one raises it.

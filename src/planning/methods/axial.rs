@@ -126,8 +126,7 @@ fn bore(
     }
     let dia = b.dia.nominal;
     let finishing = needs_finishing(b, task.view.length);
-    // Reamers take 2 % of the diameter, at least 0.1 mm; boring bars what is left by the next drill (common practice).
-    let drill = if finishing { dia - Length::mm(0.1).max(dia * 0.02) } else { dia };
+    let drill = if finishing { dia - finishing_allowance(dia) } else { dia };
     let depth = drilled_depth(task, blank, b, side);
     let ratio = depth / drill;
     if ratio > DEEPEST {
@@ -150,6 +149,11 @@ fn bore(
         ways.offer(id, offers, Vec::new());
     }
     Ok(())
+}
+
+/// What is left on the diameter for a reamer or a boring bar: 2 %, at least 0.1 mm (common practice, no source).
+fn finishing_allowance(dia: Length) -> Length {
+    Length::mm(0.1).max(dia * 0.02)
 }
 
 /// A centre for the first drill of a side.
@@ -208,6 +212,8 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, side: Side, end: End) ->
         let tight = b.dia.tolerance().zip(fine.ok()).is_some_and(|(t, it)| t < it);
         let passes = if tight { 2 } else { 1 };
         boring_pass(task, &mut steps, id, end, dia, length, b.finish.map(|f| f.ra), passes)?;
+        let left = finishing_allowance(dia) / 2.0 / f64::from(passes);
+        steps.operations.iter_mut().for_each(|op| op.depth = left);
         let slim = dia < Length::mm(6.0) || reach > 5.0;
         let second = (slim && reaming && !placed).then_some("so slim a boring bar springs and chatters");
         ways.push(Way { second, ..Way::usual(Work::Bore, steps) });

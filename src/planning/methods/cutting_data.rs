@@ -92,6 +92,40 @@ pub fn turning_cut(
     }
 }
 
+/// The cut of a blade that plunges: the whole width at once. Where power or torque are short the feed falls, to a fifth at
+/// the least.
+///
+/// # Errors
+/// [`FormulaError`] where a figure lies outside a formula's range.
+pub fn plunging_cut(
+    task: &Task,
+    side: Side,
+    from: Length,
+    to: Length,
+    blade: Length,
+    feed: Feed,
+) -> Result<Cut, FormulaError> {
+    let speed = task.view.part.material.turning_speed.typical;
+    let spindle = match side {
+        Side::Main => Some(&task.machine.main),
+        Side::Sub => task.machine.sub.as_ref().map(|s| &s.spindle),
+    };
+    let depth = ((from - to) / 2.0).max(Length::mm(0.01));
+    let mut share = 1.0;
+    loop {
+        let feed = feed * share;
+        let force = turning_force(task, blade.max(Length::mm(0.05)), feed)?;
+        let power = cutting::cutting_power(force, speed) / task.thresholds.efficiency;
+        let torque = cutting::turning_torque(force, from);
+        let too_much = spindle
+            .is_some_and(|s| s.power.is_some_and(|p| power > p.value) || s.torque.is_some_and(|t| torque > t.value));
+        if !too_much || share <= 0.2 {
+            return Ok(Cut { speed, cap: cap(task, side), feed, depth, passes: 1, force, power, torque });
+        }
+        share *= 0.8;
+    }
+}
+
 /// A roughing cut where the control holds the power: the feed rises as far as the spindle's power, or the limit of the
 /// override, allows; it falls where power is short. Nothing changes without that control.
 ///

@@ -211,7 +211,8 @@ fn groove(
 ) -> Result<(), FormulaError> {
     let blade = blade_width(task).min(width);
     let feed = Feed::mm_per_rev((0.006 * from.to_mm()).clamp(0.02, 0.08));
-    let cut = cutting_data::turning_cut(task, Side::Main, from, to, feed, from)?;
+    let cut = cutting_data::plunging_cut(task, Side::Main, from, to, blade, feed)?;
+    let feed = cut.feed;
     let tool = work.tool(turning_tool(ToolKind::GroovingTool, Side::Main, blade, Some(feature)));
     let plunges = libm::ceil(width / (blade * 0.8) - 1e-9).max(1.0);
     let mut op = operation(Work::Groove, Some(feature), Side::Main, tool, &cut, from);
@@ -285,7 +286,8 @@ fn cut_off(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<(), Formul
     let from = blank_dia(blank, task.view);
     let bore = if drilled_through_from_first(task) { task.view.bore_at(end_z) } else { blank.bore };
     let feed = Feed::mm_per_rev((0.004 * from.to_mm()).clamp(0.02, 0.08));
-    let cut = cutting_data::turning_cut(task, Side::Main, from, bore, feed, from)?;
+    let cut = cutting_data::plunging_cut(task, Side::Main, from, bore, blank.cut_off_width, feed)?;
+    let feed = cut.feed;
     let tool = work.tool(turning_tool(ToolKind::CutOffTool, Side::Main, blank.cut_off_width, None));
     let mut op = operation(Work::CutOff, None, Side::Main, tool, &cut, from);
     // Speed stays 20 % below turning: the blade is thin and the chip runs between two walls (common practice).
@@ -294,7 +296,6 @@ fn cut_off(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<(), Formul
     let slow = (bore + Length::mm(4.0)).min(from);
     op.cutting =
         time::facing(from, slow, feed, speed, cut.cap)? + time::facing(slow, bore, feed * 0.5, speed, cut.cap)?;
-    op.power = Default::default();
     work.operations.push(op);
     if needs_back_facing(task) && task.machine.sub.is_some() {
         let dia = task.view.dia_at(end_z);

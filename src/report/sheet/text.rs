@@ -1,0 +1,316 @@
+//! The operation sheet for people. Times are printed in tenths of a second off one clock, so that the printed lines make the
+//! printed cycle.
+
+use super::{SheetAnswer, SheetLine, WorthAnswer, WorthSide, pages, timeline};
+use crate::matching::Verdict;
+use crate::quantity::print;
+use crate::report::text::{self, Style, grams, head, minutes, money, number, seconds, sentence, wrapped};
+use comfy_table::Cell;
+
+/// The whole sheet as text.
+pub fn text(sheet: &SheetAnswer, style: Style) -> String {
+    let mut out = String::new();
+    let width = usize::from(style.width);
+    let job = &sheet.job;
+    let title = format!("{}: {}, {}", sheet.part, sheet.title, sheet.material);
+    out.push_str(&style.bold(&wrapped(&title, width, "")));
+    out.push('\n');
+    let order = if sheet.repeat { "repeat order" } else { "first order" };
+    let count = print::thousands(sheet.quantity as f64);
+    let on = format!("{} ({}), {}; {order} of {count}, at {}", job.machine, job.machine_title, job.mode, sheet.shop);
+    out.push_str(&wrapped(&on, width, ""));
+    out.push('\n');
+    out.push_str(&verdict(sheet, style));
+    out.push_str(&facts(sheet, style));
+    let clock = pages::clock(sheet);
+    for (name, spindle) in [("Main spindle", "main"), ("Sub-spindle, the piece before", "sub")] {
+        let lines: Vec<&SheetLine> = sheet.lines.iter().filter(|l| l.spindle == spindle).collect();
+        if lines.is_empty() {
+            continue;
+        }
+        out.push_str(&format!("\n{}\n", style.bold(name)));
+        out.push_str(&operations(sheet, &lines, &clock, style));
+    }
+    out.push_str(&order_reasons(sheet, style));
+    out.push_str(&format!("\n{}\n", style.bold("The cycle of a piece")));
+    out.push_str(&cycle(sheet, &clock, style));
+    out.push_str(&format!("\n{}\n", style.bold("Timeline")));
+    out.push_str(&timeline::bars(sheet, style));
+    out.push_str(&format!("\n{}\n", style.bold("Tools and places")));
+    out.push_str(&places(sheet, style));
+    out.push_str(&format!("\n{}\n", style.bold("Setup")));
+    out.push_str(&setup(sheet, style));
+    if !sheet.alternatives.is_empty() {
+        out.push_str(&format!("\n{}\n", style.bold("Other ways")));
+        out.push_str(&alternatives(sheet, style));
+    }
+    for worth in &sheet.worth {
+        out.push_str(&format!("\n{}\n", style.bold(&format!("Without and with `{}`", worth.option))));
+        out.push_str(&worth_text(worth, sheet, style));
+    }
+    out.push_str(&closing(sheet, style));
+    out
+}
+
+/// Whether it can be made so, and what speaks against it.
+fn verdict(sheet: &SheetAnswer, style: Style) -> String {
+    let mut out = format!("{}\n", style.verdict(sheet.job.verdict));
+    let told = sheet.job.reasons.iter().filter(|r| r.verdict != Verdict::Fits);
+    for r in told {
+        let remedy = r.remedy.as_ref().map(|m| format!(" → {m}")).unwrap_or_default();
+        let words = format!("{} ({}): {}{remedy}", r.rule, r.verdict.word(), r.reason);
+        out.push_str(&wrapped(&words, style.width.into(), "  "));
+        out.push('\n');
+    }
+    out
+}
+
+/// Stock, first end, purchases.
+fn facts(sheet: &SheetAnswer, style: Style) -> String {
+    let job = &sheet.job;
+    let width = usize::from(style.width);
+    let stock = &job.stock;
+    let mut lines = vec![format!(
+        "Stock: {}, {} m bar, {} pieces a bar with {:.0} mm remnant; {} a piece.",
+        stock.text,
+        print::number(stock.bar_length_mm / 1000.0, 2),
+        stock.pieces_per_bar,
+        stock.remnant_mm,
+        grams(stock.kg_per_piece)
+    )];
+    lines.push(match &job.other_end {
+        None => format!("{} end first: the spec pins it.", sentence(job.first_end)),
+        Some(o) => {
+            let why = match &o.reason {
+                Some(reason) => format!("the {} end first is refused: {reason}", o.end),
+                None => format!(
+                    "a piece costs {} {} so, {} with the {} end first (cycle {} against {})",
+                    money(job.cost.cost),
+                    sheet.currency,
+                    money(o.cost),
+                    o.end,
+                    seconds(job.cycle.total_s),
+                    seconds(o.cycle_s)
+                ),
+            };
+            format!("{} end first: {why}.", sentence(job.first_end))
+        }
+    });
+    for p in &job.purchases {
+        let price = p.price.map(|m| format!(", {} {}", money(m), sheet.currency)).unwrap_or_default();
+        lines.push(format!("To buy: {} x `{}`{price}.", p.count, p.attachment));
+    }
+    lines.iter().map(|l| format!("{}\n", wrapped(l, width, ""))).collect()
+}
+
+/// The operations of one spindle. On a narrow screen the tool stands beneath its work.
+fn operations(sheet: &SheetAnswer, lines: &[&SheetLine], clock: &pages::Clock, style: Style) -> String {
+    let wide = style.width >= 116;
+    let mut table = text::table(style);
+    let mut titles = vec![head("", true), head("work", false)];
+    if wide {
+        titles.extend([head("tool", false), head("place", false)]);
+    }
+    for title in ["rpm", "mm/rev", "depth", "cut", "else", "until"] {
+        titles.push(head(title, true));
+    }
+    table.set_header(titles);
+    let reasons = pages::reasons(sheet);
+    for line in lines {
+        let mut work = line.work.to_owned();
+        if let Some(feature) = &line.feature {
+            work.push_str(&format!(" {feature}"));
+        }
+        if line.count > 1 {
+            work.push_str(&format!(" x {}", line.count));
+        }
+        if let Some(letter) = line.order_reason.and_then(|r| pages::letter(&reasons, r)) {
+            work.push_str(&format!(" ({letter})"));
+        }
+        let place = match (&line.tool, &line.place) {
+            (Some(_), None) => "no place".to_owned(),
+            (_, place) => place.clone().unwrap_or_default(),
+        };
+        let tool = line.tool.clone().unwrap_or_default();
+        let times = clock.of(line.number);
+        if times.wait > 0 {
+            table.add_row(waiting(times, wide));
+        }
+        let mut cells = vec![number(line.number)];
+        if wide {
+            cells.extend([Cell::new(work), Cell::new(tool), Cell::new(place)]);
+        } else if tool.is_empty() {
+            cells.push(Cell::new(work));
+        } else {
+            cells.push(Cell::new(format!("{work}\n  {tool}, {place}")));
+        }
+        let figure = |v: Option<f64>, places: usize| v.map(|v| print::number(v, places)).unwrap_or_default();
+        let depth = figure(line.depth_mm, 2);
+        let depth = match (line.passes, depth.is_empty()) {
+            (1, _) => depth,
+            (n, true) => format!("{n} passes"),
+            (n, false) => format!("{n} x {depth}"),
+        };
+        cells.push(number(line.speed_rpm.map(|n| print::thousands(pages::round_speed(n))).unwrap_or_default()));
+        cells.push(number(figure(line.feed_mm_per_rev, 3)));
+        cells.push(number(depth));
+        cells.push(number(pages::tenths(times.cut)));
+        cells.push(number(pages::tenths(times.other)));
+        cells.push(number(pages::tenths(times.until)));
+        table.add_row(cells);
+    }
+    format!("{}\n", text::drawn(&table))
+}
+
+/// A line for the time in which a spindle waits for the other.
+fn waiting(times: pages::Times, wide: bool) -> Vec<Cell> {
+    let mut cells = vec![Cell::new(""), Cell::new("wait for the other spindle")];
+    cells.extend(std::iter::repeat_n(Cell::new(""), if wide { 6 } else { 4 }));
+    cells.push(number(pages::tenths(times.wait)));
+    cells.push(number(pages::tenths(times.until - times.cut - times.other)));
+    cells
+}
+
+fn order_reasons(sheet: &SheetAnswer, style: Style) -> String {
+    let reasons = pages::reasons(sheet);
+    let line = |(i, reason): (usize, &&'static str)| {
+        format!("{}\n", wrapped(&format!("({}) {reason}", pages::LETTERS[i % 26]), style.width.into(), "  "))
+    };
+    reasons.iter().enumerate().map(line).collect()
+}
+
+/// From the programmed cycle to the cycle of the ranking.
+fn cycle(sheet: &SheetAnswer, clock: &pages::Clock, style: Style) -> String {
+    let mut table = text::table(style);
+    let c = &sheet.job.cycle;
+    let mut row = |what: &str, tenths: i64| {
+        table.add_row(vec![Cell::new(what), number(pages::tenths(tenths)), Cell::new("s")]);
+    };
+    if c.sub_s > 0.0 {
+        row(&format!("main spindle {} s, sub-spindle {} s: the longer", one(c.main_s), one(c.sub_s)), clock.chains);
+        if clock.hand_over > 0 {
+            row("hand-over: pick off and cut off", clock.hand_over);
+        }
+    } else {
+        row("one spindle, one after the other", clock.chains);
+    }
+    for (share, tenths) in sheet.shares.iter().zip(&clock.shares) {
+        row(&share.what, *tenths);
+    }
+    let total = format!("cycle, {} to {}", seconds(c.low_s), seconds(c.high_s));
+    table.add_row(vec![Cell::new(total), number(pages::tenths(clock.total)), Cell::new("s")]);
+    let mut out = format!("{}\n", text::drawn(&table));
+    out.push_str(&format!(" = {} a piece\n", seconds(c.total_s)));
+    out
+}
+
+fn one(s: f64) -> String {
+    format!("{s:.1}")
+}
+
+fn places(sheet: &SheetAnswer, style: Style) -> String {
+    let mut table = text::table(style);
+    table.set_header(vec![head("place", false), head("tool", false), head("spindle", false), head("for", false)]);
+    for p in &sheet.places {
+        let tool = p.attachment.as_ref().map_or_else(|| p.tool.clone(), |a| format!("{}, in `{a}`", p.tool));
+        let row = [Cell::new(&p.place), Cell::new(tool), Cell::new(p.spindle), Cell::new(p.features.join(", "))];
+        table.add_row(row.to_vec());
+    }
+    let mut out = format!("{}\n", text::drawn(&table));
+    if !sheet.free_places.is_empty() {
+        let free = format!("Free: {}.", sheet.free_places.join(", "));
+        out.push_str(&wrapped(&free, style.width.into(), "  "));
+        out.push('\n');
+    }
+    out
+}
+
+fn setup(sheet: &SheetAnswer, style: Style) -> String {
+    let mut table = text::table(style);
+    for line in &sheet.job.setup {
+        table.add_row(vec![number(minutes(line.minutes)), Cell::new(&line.what), Cell::new(&line.reason)]);
+    }
+    table.add_row(vec![number(minutes(sheet.job.setup_min)), Cell::new("together"), Cell::new("")]);
+    format!("{}\n", text::drawn(&table))
+}
+
+fn alternatives(sheet: &SheetAnswer, style: Style) -> String {
+    let mut table = text::table(style);
+    table.set_header(vec![head("feature", false), head("way", false), head("time", true), head("", false)]);
+    let mut last = "";
+    for a in &sheet.alternatives {
+        let feature = if a.feature == last { "" } else { a.feature.as_str() };
+        last = &a.feature;
+        let time = if a.seconds > 0.0 { seconds(a.seconds) } else { String::new() };
+        let why = if a.taken { "taken" } else { a.reason.as_str() };
+        table.add_row(vec![Cell::new(feature), Cell::new(a.way), number(time), Cell::new(why)]);
+    }
+    format!("{}\n", text::drawn(&table))
+}
+
+fn worth_text(worth: &WorthAnswer, sheet: &SheetAnswer, style: Style) -> String {
+    let mut table = text::table(style);
+    table.set_header(vec![head("", false), head("without", true), head("with", true)]);
+    let figure = |side: &Option<WorthSide>, f: fn(&WorthSide) -> String| {
+        let possible = side.as_ref().filter(|s| s.possible);
+        number(possible.map_or_else(|| "not possible".to_owned(), f))
+    };
+    let mut row = |name: String, f: fn(&WorthSide) -> String| {
+        table.add_row(vec![Cell::new(name), figure(&worth.without, f), figure(&worth.with, f)]);
+    };
+    row("mode".to_owned(), |s| s.mode.to_owned());
+    row("verdict".to_owned(), |s| s.verdict.word().to_owned());
+    row("cycle".to_owned(), |s| seconds(s.cycle_s));
+    row("setup".to_owned(), |s| minutes(s.setup_min));
+    let count = print::thousands(sheet.quantity as f64);
+    row(format!("{} a piece at {count}", sheet.currency), |s| money(s.cost));
+    let mut out = format!("{}\n", text::drawn(&table));
+    out.push_str(&wrapped(&worth_words(worth, sheet), style.width.into(), ""));
+    out.push('\n');
+    out
+}
+
+/// The comparison in a sentence.
+fn worth_words(worth: &WorthAnswer, sheet: &SheetAnswer) -> String {
+    let possible = |side: &Option<WorthSide>| side.as_ref().is_some_and(|s| s.possible);
+    let price = worth.price.map(|p| format!("{} {}", money(p), sheet.currency));
+    let price = price.unwrap_or_else(|| "a price that the spec does not state".to_owned());
+    let because = |side: &Option<WorthSide>| {
+        side.as_ref().and_then(|s| s.refused_because.clone()).map(|r| format!(": {r}")).unwrap_or_default()
+    };
+    match (possible(&worth.without), possible(&worth.with)) {
+        (false, false) => format!("The job is not possible on this machine either way{}.", because(&worth.with)),
+        (false, true) => format!(
+            "Without it the job is not possible{}. With {} of it, for {price}, it is.",
+            because(&worth.without),
+            worth.used
+        ),
+        _ if worth.used == 0 || unchanged(worth) => "The plan has no use for it: nothing changes.".to_owned(),
+        _ => match worth.pays_back_after {
+            Some(n) => format!("{price} is saved after {} pieces of this job.", print::thousands(n)),
+            None => "A piece costs no less with it: for this job it never pays.".to_owned(),
+        },
+    }
+}
+
+/// Neither time nor setup nor cost differ.
+fn unchanged(worth: &WorthAnswer) -> bool {
+    let figures = |s: &WorthSide| (s.mode, s.cycle_s, s.setup_min, s.cost);
+    worth.without.as_ref().map(figures) == worth.with.as_ref().map(figures)
+}
+
+fn closing(sheet: &SheetAnswer, style: Style) -> String {
+    let mut out = format!("\n{}\n", style.bold("Cautions"));
+    for c in &sheet.cautions {
+        out.push_str(&wrapped(&format!("{}: {}", c.topic, c.text), style.width.into(), "  "));
+        out.push('\n');
+    }
+    let manual = "The machine's manual, local codes and the competent person decide; speeds and feeds are starting values that a setter proves.";
+    out.push_str(&wrapped(manual, style.width.into(), "  "));
+    out.push_str("\n\n");
+    for note in &sheet.notes {
+        out.push_str(&style.dim(&wrapped(note, style.width.into(), "")));
+        out.push('\n');
+    }
+    out
+}
