@@ -159,7 +159,7 @@ fn lot(by: By, quantity: u64) -> u64 {
     match by {
         By::Cost => quantity,
         By::Setup => 1,
-        By::Cycle => u64::MAX,
+        By::Cycle => choose::ENDLESS,
     }
 }
 

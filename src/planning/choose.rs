@@ -16,6 +16,9 @@ use crate::model::part::FeatureId;
 use crate::quantity::Time;
 use crate::tables::shop_times;
 
+/// The lot of an order without end: only the cycle counts.
+pub const ENDLESS: u64 = u64::MAX;
+
 /// How many combinations of ways are laid out before the best found is kept. The demo's most complex part needs few.
 const MOST_LAID_OUT: usize = 64;
 
@@ -39,9 +42,11 @@ pub struct LaidOut {
 }
 
 impl LaidOut {
-    /// Whether it is the better one: possible before impossible, fewer purchases, usual ways, less time.
-    fn better_than(&self, o: &LaidOut) -> bool {
-        let key = |j: &LaidOut| (!j.assignment.is_complete(), j.bought, j.seconds);
+    /// Whether it is the better one: possible before impossible, fewer purchases, usual ways, less time. An endless order asks
+    /// for the shortest cycle, in whatever way.
+    fn better_than(&self, o: &LaidOut, lot: u64) -> bool {
+        let seconds = |j: &LaidOut| if lot == ENDLESS { 0 } else { j.seconds };
+        let key = |j: &LaidOut| (!j.assignment.is_complete(), j.bought, seconds(j));
         key(self).cmp(&key(o)).then(self.value.total_cmp(&o.value)).then(self.picks.cmp(&o.picks)).is_lt()
     }
 }
@@ -89,9 +94,8 @@ pub fn choose(task: &Task, blank: &Blank, ways: &Ways) -> Result<Chosen, Formula
         Some(best) => best,
         None => search.lay_out(vec![0; ways.groups.len()])?,
     };
-    let forced = usual.as_ref().filter(|u| !u.assignment.is_complete() && best.assignment.is_complete());
-    let second_choices = if forced.is_some() { words(task, ways, &best.picks) } else { Vec::new() };
-    let usual = forced.map(|u| (u.work.tools.clone(), u.assignment.clone()));
+    let usual = usual.filter(|_| best.assignment.is_complete());
+    let second_choices = if usual.is_some() { words(task, ways, &best.picks) } else { Vec::new() };
     Ok(Chosen { best, second_choices, usual })
 }
 
@@ -158,8 +162,8 @@ struct Search<'a, 't> {
     base: Floor,
     picks: Vec<usize>,
     best: Option<LaidOut>,
-    /// The usual way for each feature.
-    usual: Option<LaidOut>,
+    /// The tools and places of the usual way for each feature, where those do not all find a place.
+    usual: Option<(Vec<Tool>, Assignment)>,
     laid_out: usize,
 }
 
@@ -171,17 +175,20 @@ impl Search<'_, '_> {
         }
         if let Some(best) = self.best.as_ref().filter(|b| b.assignment.is_complete()) {
             let least = self.least_to_come(at, so_far);
-            if best.bought == 0 && (best.seconds, best.value.to_s()) <= (seconds, least) {
+            let usual_first = self.task.lot != ENDLESS;
+            let poorer = usual_first && best.seconds < seconds;
+            let alike = !usual_first || best.seconds <= seconds;
+            if best.bought == 0 && (poorer || (alike && best.value.to_s() <= least)) {
                 return Ok(());
             }
         }
         if at == self.ways.groups.len() {
             self.laid_out += 1;
             let found = self.lay_out(self.picks.clone())?;
-            if self.usual.is_none() {
-                self.usual = Some(found.clone());
+            if self.laid_out == 1 && !found.assignment.is_complete() {
+                self.usual = Some((found.work.tools.clone(), found.assignment.clone()));
             }
-            if self.best.as_ref().is_none_or(|best| found.better_than(best)) {
+            if self.best.as_ref().is_none_or(|best| found.better_than(best, self.task.lot)) {
                 self.best = Some(found);
             }
             return Ok(());

@@ -92,7 +92,8 @@ pub struct Task<'a> {
     /// The end that is made first, on the main spindle.
     pub first: End,
     pub reach: Reach,
-    /// Pieces of the order that decides between ways to make a feature: mounting a tool is spread over them.
+    /// Pieces of the order that decides between ways to make a feature: mounting a tool is spread over them. With
+    /// [`choose::ENDLESS`] the shortest cycle decides, in whatever way.
     pub lot: u64,
 }
 

@@ -23,6 +23,12 @@ struct Item {
     /// Of the stretches that a guide bushing holds one after the other; 0 without one.
     slice: usize,
     stage: u8,
+    /// The bore or groove in which a cross hole ends.
+    into: Option<FeatureId>,
+    /// The pitch of an external thread.
+    thread: Option<Length>,
+    /// A groove that leaves less than half the diameter around it.
+    neck: bool,
 }
 
 /// Puts the operations in order: main spindle first, then the sub-spindle, each as a setter would do it.
@@ -52,7 +58,21 @@ fn item(task: &Task, slices: &[Length], op: &Operation) -> Item {
         _ if at_bushing && op.feature.is_some() => slice_of(slices, zone.start),
         _ => 0,
     };
-    Item { work: op.work, feature: op.feature, side: op.side, tool: op.tool, zone, slice, stage: stage(op.work) }
+    let (mut into, mut thread, mut neck) = (None, None, false);
+    let thin = |bottom: Length| op.work == Work::Groove && bottom < task.view.largest * 0.5;
+    match op.feature.map(|f| &task.view.feature(f).kind) {
+        Some(Kind::Hole(h)) if op.work == Work::CrossDrill => into = h.into,
+        Some(Kind::Thread(t)) if !t.internal && makes_threads(op.work) => thread = Some(t.pitch),
+        Some(Kind::Groove(g)) => neck = thin(g.dia.nominal),
+        Some(Kind::Undercut(u)) => neck = thin(u.dia.nominal),
+        _ => {}
+    }
+    let stage = stage(op.work);
+    Item { work: op.work, feature: op.feature, side: op.side, tool: op.tool, zone, slice, stage, into, thread, neck }
+}
+
+fn makes_threads(work: Work) -> bool {
+    matches!(work, Work::SinglePoint | Work::ThreadMill | Work::Whirl | Work::Die | Work::RollThread)
 }
 
 /// The ends of the stretches that are finished one after the other beside a guide bushing. What has left it cannot be drawn
@@ -137,14 +157,8 @@ fn is_cross(work: Work) -> bool {
     stage(work) == 6 && work != Work::EndDrill
 }
 
-fn is_external_thread(task: &Task, item: &Item) -> bool {
-    let threads =
-        matches!(item.work, Work::SinglePoint | Work::ThreadMill | Work::Whirl | Work::Die | Work::RollThread);
-    threads && item.feature.is_some_and(|f| matches!(&task.view.feature(f).kind, Kind::Thread(t) if !t.internal))
-}
-
 /// Whether one operation must come before another; with the words for it where a setter might wonder.
-fn forced(task: &Task, a: &Item, b: &Item) -> Option<Option<&'static str>> {
+fn forced(guided: bool, a: &Item, b: &Item) -> Option<Option<&'static str>> {
     if a.side != b.side || a.work == Work::CutOff {
         return None;
     }
@@ -168,13 +182,13 @@ fn forced(task: &Task, a: &Item, b: &Item) -> Option<Option<&'static str>> {
     if a.work == Work::RoughContour && b.work == Work::MillContour && a.feature == b.feature {
         return Some(None);
     }
-    if let Some(into) = hole_into(task, a)
+    if let Some(into) = a.into
         && Some(into) == b.feature
         && matches!(b.work, Work::Ream | Work::Bore)
     {
         return Some(Some("takes off the burr of the cross hole in the bore"));
     }
-    if let Some(into) = hole_into(task, b)
+    if let Some(into) = b.into
         && Some(into) == a.feature
         && a.stage == 2
     {
@@ -195,16 +209,12 @@ fn forced(task: &Task, a: &Item, b: &Item) -> Option<Option<&'static str>> {
     }
     let turned = matches!(a.work, Work::Turn | Work::FinishTurn);
     let on_surface = matches!(b.work, Work::Groove | Work::Chamfer | Work::Knurl | Work::Engrave)
-        || is_external_thread(task, b)
+        || b.thread.is_some()
         || (a.work == Work::Turn && is_cross(b.work));
     if turned && on_surface && touch(near) {
         return Some(None);
     }
-    if is_external_thread(task, b) {
-        let pitch = match b.feature.map(|f| &task.view.feature(f).kind) {
-            Some(Kind::Thread(t)) => t.pitch,
-            _ => Length::ZERO,
-        };
+    if let Some(pitch) = b.thread {
         if a.work == Work::Groove && touch(pitch) {
             return Some(Some("the thread tool runs out into the groove"));
         }
@@ -212,44 +222,34 @@ fn forced(task: &Task, a: &Item, b: &Item) -> Option<Option<&'static str>> {
             return Some(Some("the thread begins in the chamfer"));
         }
     }
-    if a.work == Work::CrossDrill && b.work == Work::Deburr && hole_into(task, a) == b.feature {
+    if a.work == Work::CrossDrill && b.work == Work::Deburr && a.into == b.feature {
         return Some(Some("takes the burr of the cross hole out of the bore"));
     }
-    let neck = b.work == Work::Groove && !task.guided() && is_thin_neck(task, b);
-    if neck && a.work != Work::Groove && a.zone.start < b.zone.start - near && a.zone.end <= b.zone.end + near {
+    // A thread's own relief is there before the thread, however thin.
+    let relief = a.thread.is_some_and(touch);
+    if b.neck
+        && !guided
+        && !relief
+        && a.work != Work::Groove
+        && a.zone.start < b.zone.start - near
+        && a.zone.end <= b.zone.end + near
+    {
         return Some(Some("the neck would bend under what is cut beyond it"));
     }
     None
 }
 
-/// The bore in which a cross hole ends.
-fn hole_into(task: &Task, item: &Item) -> Option<FeatureId> {
-    match item.feature.map(|f| &task.view.feature(f).kind) {
-        Some(Kind::Hole(h)) if item.work == Work::CrossDrill => h.into,
-        _ => None,
-    }
-}
-
-/// A groove that leaves less than half the diameter around it.
-fn is_thin_neck(task: &Task, groove: &Item) -> bool {
-    let bottom = match groove.feature.map(|f| &task.view.feature(f).kind) {
-        Some(Kind::Groove(g)) => g.dia.nominal,
-        Some(Kind::Undercut(u)) => u.dia.nominal,
-        _ => return false,
-    };
-    bottom < task.view.largest * 0.5
-}
-
 /// Takes what is ready in the order of slice, stage, the tool at work, place; writes the reasons into the operations.
 fn by_precedence(task: &Task, items: &[Item], operations: &mut [Operation]) -> Vec<usize> {
     let n = items.len();
+    let guided = task.guided();
     let mut before = vec![0u128; n];
     for (j, b) in items.iter().enumerate() {
         for (i, a) in items.iter().enumerate() {
             if i == j {
                 continue;
             }
-            if let Some(words) = forced(task, a, b) {
+            if let Some(words) = forced(guided, a, b) {
                 before[j] |= 1 << i;
                 if words.is_some() && operations[j].order_reason.is_none() {
                     operations[j].order_reason = words;
@@ -257,22 +257,30 @@ fn by_precedence(task: &Task, items: &[Item], operations: &mut [Operation]) -> V
             }
         }
     }
+    // What stands fixed of the order, so that the smallest number comes first.
+    let key = |i: &Item| (i.side as u64) << 40 | (i.slice as u64) << 16 | u64::from(i.stage) << 1;
+    let keys: Vec<u64> = items.iter().map(key).collect();
+    let mut left: Vec<usize> = (0..n).collect();
+    left.sort_by(|a, b| {
+        let zones = || items[*a].zone.start.total_cmp(&items[*b].zone.start);
+        keys[*a].cmp(&keys[*b]).then_with(zones).then(a.cmp(b))
+    });
     let mut done = 0u128;
     let mut order = Vec::with_capacity(n);
     let mut last: Option<&Item> = None;
-    while order.len() < n {
-        let ready = (0..n).filter(|i| done & (1 << i) == 0 && before[*i] & !done == 0);
-        let key = |i: &usize| {
-            let item = &items[*i];
-            (item.side, item.slice, item.stage, last.is_none_or(|l| l.tool != item.tool))
-        };
-        let next = ready.min_by(|a, b| {
-            let zones = || items[*a].zone.start.total_cmp(&items[*b].zone.start);
-            key(a).cmp(&key(b)).then_with(zones).then(a.cmp(b))
-        });
+    while !left.is_empty() {
+        let mut best: Option<(u64, usize)> = None;
+        for (at, i) in left.iter().enumerate() {
+            if best.is_some_and(|(k, _)| keys[*i] > k) {
+                break;
+            }
+            let key = keys[*i] | u64::from(last.is_some_and(|l| l.tool != items[*i].tool));
+            if before[*i] & !done == 0 && best.is_none_or(|(k, _)| key < k) {
+                best = Some((key, at));
+            }
+        }
         // A circle cannot arise from the rules above; should one ever, the first that is left breaks it.
-        let next = next.or_else(|| (0..n).find(|i| done & (1 << i) == 0));
-        let Some(next) = next else { break };
+        let next = left.remove(best.map_or(0, |(_, at)| at));
         if items[next].slice > last.map_or(0, |l| l.slice) && items[next].work != Work::CutOff {
             operations[next].order_reason.get_or_insert("what lies before it has left the bushing and is held no more");
         }
@@ -324,5 +332,5 @@ pub fn precedence(task: &Task, blank: &Blank, operations: &[Operation]) -> Vec<(
     let slices = slices(task, blank, operations);
     let items: Vec<Item> = operations.iter().map(|op| item(task, &slices, op)).collect();
     let pairs = (0..items.len()).flat_map(|i| (0..items.len()).map(move |j| (i, j)));
-    pairs.filter(|(i, j)| i != j && forced(task, &items[*i], &items[*j]).is_some()).collect()
+    pairs.filter(|(i, j)| i != j && forced(task.guided(), &items[*i], &items[*j]).is_some()).collect()
 }

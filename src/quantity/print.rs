@@ -5,11 +5,30 @@ use std::fmt;
 
 /// A number with at most `places` decimals and no trailing noughts; never `-0`.
 pub fn number(value: f64, places: usize) -> String {
+    // Every reason of a ranking is printed by this: whole numbers are written several times as fast as exact decimals.
+    const TENS: [f64; 7] = [1.0, 10.0, 100.0, 1e3, 1e4, 1e5, 1e6];
+    if let Some(ten) = TENS.get(places).filter(|_| value.abs() < 1e9) {
+        return whole((value.abs() * ten).round() as u64, places, value < 0.0);
+    }
     let mut text = format!("{value:.places$}");
     if text.contains('.') {
         text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
     }
     if text == "-0" { "0".to_owned() } else { text }
+}
+
+/// A number of the last decimal's units, without trailing noughts.
+fn whole(mut units: u64, mut places: usize, negative: bool) -> String {
+    while places > 0 && units % 10 == 0 {
+        units /= 10;
+        places -= 1;
+    }
+    let sign = if negative && units > 0 { "-" } else { "" };
+    if places == 0 {
+        return format!("{sign}{units}");
+    }
+    let ten = 10u64.pow(places as u32);
+    format!("{sign}{}.{:0places$}", units / ten, units % ten)
 }
 
 /// A whole number with thousands apart: `12_500` prints as `12,500`.

@@ -138,17 +138,16 @@ impl SeatBook {
         SeatBook { rows: rows(task.machine), known: Vec::with_capacity(16) }
     }
 
-    /// The seats of a tool, cheapest first.
-    fn seats(&mut self, task: &Task, tool: &Tool) -> &Result<Vec<Seat>, Obstacle> {
-        let at = self.known.iter().position(|(known, _)| known.seats_like(tool)).unwrap_or_else(|| {
+    /// The number of the entry of a tool, its seats cheapest first.
+    fn entry(&mut self, task: &Task, tool: &Tool) -> usize {
+        self.known.iter().position(|(known, _)| known.seats_like(tool)).unwrap_or_else(|| {
             let mut found = seats_for(task, &self.rows, tool);
             if let Ok(seats) = &mut found {
                 seats.sort_by(|a, b| a.cost.total_cmp(&b.cost).then(a.row.cmp(&b.row)));
             }
             self.known.push((tool.clone(), found));
             self.known.len() - 1
-        });
-        &self.known[at].1
+        })
     }
 }
 
@@ -159,14 +158,15 @@ pub fn assign(task: &Task, work: &WorkList) -> Assignment {
 
 /// As [`assign`], with the seats of a book that is kept from one call to the next.
 pub fn assign_from(task: &Task, book: &mut SeatBook, work: &WorkList) -> Assignment {
-    let mut all: Vec<Vec<Seat>> = Vec::with_capacity(work.tools.len());
+    let entries: Vec<usize> = work.tools.iter().map(|tool| book.entry(task, tool)).collect();
+    let mut all: Vec<&[Seat]> = Vec::with_capacity(entries.len());
     let mut obstacles = Vec::new();
-    for (i, tool) in work.tools.iter().enumerate() {
-        match book.seats(task, tool).clone() {
+    for (i, entry) in entries.iter().enumerate() {
+        match &book.known[*entry].1 {
             Ok(seats) => all.push(seats),
             Err(obstacle) => {
-                obstacles.push((i, obstacle));
-                all.push(Vec::new());
+                obstacles.push((i, obstacle.clone()));
+                all.push(&[]);
             }
         }
     }
@@ -215,7 +215,7 @@ pub fn assign_from(task: &Task, book: &mut SeatBook, work: &WorkList) -> Assignm
 }
 
 struct Search<'a> {
-    seats: &'a [Vec<Seat>],
+    seats: &'a [&'a [Seat]],
     order: &'a [usize],
     left: Vec<u32>,
     heads: Vec<u32>,
@@ -239,7 +239,7 @@ impl Search<'_> {
             return;
         };
         for i in 0..self.seats[tool].len() {
-            let seat = self.seats[tool][i].clone();
+            let seat = &self.seats[tool][i];
             let head_left = seat.attachment.is_none_or(|a| self.heads[a] > 0);
             if self.left[seat.row] < seat.width || !head_left {
                 continue;
@@ -262,7 +262,7 @@ impl Search<'_> {
 }
 
 /// The smallest set of rows whose places are fewer than the tools that can stand nowhere else ask for (Hall's condition).
-fn smallest_competition(rows: &[Row], all: &[Vec<Seat>]) -> Option<Competition> {
+fn smallest_competition(rows: &[Row], all: &[&[Seat]]) -> Option<Competition> {
     let n = rows.len().min(16);
     let mut smallest: Option<Competition> = None;
     for set in 1u32..(1 << n) {
@@ -279,9 +279,9 @@ fn smallest_competition(rows: &[Row], all: &[Vec<Seat>]) -> Option<Competition> 
 }
 
 /// The attachment of which more are wanted than are at hand, where places alone would do.
-fn scarce_attachment(task: &Task, all: &[Vec<Seat>]) -> Option<(usize, u32, u32)> {
+fn scarce_attachment(task: &Task, all: &[&[Seat]]) -> Option<(usize, u32, u32)> {
     task.machine.options.iter().enumerate().find_map(|(i, option)| {
-        let only_by_it = |seats: &&Vec<Seat>| !seats.is_empty() && seats.iter().all(|s| s.attachment == Some(i));
+        let only_by_it = |seats: &&&[Seat]| !seats.is_empty() && seats.iter().all(|s| s.attachment == Some(i));
         let wanted = all.iter().filter(only_by_it).count() as u32;
         let there = task.available(option);
         (wanted > there).then_some((i, wanted, there))
