@@ -19,7 +19,7 @@ pub fn number(value: f64, places: usize) -> String {
 
 /// A number of the last decimal's units, without trailing noughts.
 fn whole(mut units: u64, mut places: usize, negative: bool) -> String {
-    while places > 0 && units % 10 == 0 {
+    while places > 0 && units.is_multiple_of(10) {
         units /= 10;
         places -= 1;
     }
