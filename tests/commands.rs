@@ -304,6 +304,9 @@ fn no_line_is_wider_than_asked() {
                 vec!["rank", &file, "--width", width],
                 vec!["rank", &file, "--width", width, "--all-reasons"],
                 vec!["mode", &file, "--machine", "switch-36", "--width", width],
+                vec!["plan", &file, "--machine", "turret-32", "--alternatives", "--compare", "--width", width],
+                vec!["setup", "now", &file, "--machine", "tilt-32", "--width", width],
+                vec!["setup", "--matrix", &file, "parts/cortex-screw.turn", "--machine", "tilt-32", "--width", width],
             ] {
                 for line in run(&args).out.lines() {
                     assert!(line.chars().count() <= most, "{args:?}: {} columns: {line}", line.chars().count());
@@ -314,6 +317,28 @@ fn no_line_is_wider_than_asked() {
     }
 }
 
+/// The operation sheets of the demo that a setter has read.
+fn sheets() -> impl Iterator<Item = (String, Vec<String>)> {
+    let sheets = [
+        ("anchor-screw", "tilt-32", "100"),
+        ("valve-spool", "gang-20", "80"),
+        ("port-collar", "switch-36", "120"),
+        ("drive-shaft", "turret-32", "120"),
+        ("eccentric-shaft", "tilt-32", "120"),
+        ("flange-45", "fixed-65", "120"),
+        ("hex-fitting", "plain-32", "120"),
+        ("nozzle-3", "tilt-32", "120"),
+        ("sensor-body", "tilt-32", "120"),
+        ("valve-sleeve", "tilt-32", "120"),
+        ("worm-shaft", "turret-32", "120"),
+        ("contact-pin", "gang-12", "120"),
+    ];
+    sheets.into_iter().map(|(part, machine, width)| {
+        let args = ["plan", &format!("parts/{part}.turn"), "--machine", machine, "--alternatives", "--width", width];
+        (format!("plan-{part}-{machine}"), args.map(str::to_owned).to_vec())
+    })
+}
+
 #[test]
 fn texts_look_as_they_did() {
     let mut differ = Vec::new();
@@ -322,9 +347,39 @@ fn texts_look_as_they_did() {
         ("rank-anchor-screw-120", vec!["rank", "parts/anchor-screw.turn", "--width", "120"]),
         ("mode-port-collar-80", vec!["mode", "parts/port-collar.turn", "--machine", "switch-36", "--width", "80"]),
         ("mode-port-collar-120", vec!["mode", "parts/port-collar.turn", "--machine", "switch-36", "--width", "120"]),
-    ] {
+        (
+            "setup-spool-to-shaft-80",
+            vec![
+                "setup",
+                "parts/valve-spool.turn",
+                "parts/drive-shaft.turn",
+                "--machine",
+                "turret-32",
+                "--width",
+                "80",
+            ],
+        ),
+        (
+            "setup-matrix-100",
+            vec![
+                "setup",
+                "--matrix",
+                "parts/cortex-screw.turn",
+                "parts/anchor-screw.turn",
+                "parts/valve-spool.turn",
+                "--machine",
+                "tilt-32",
+                "--width",
+                "100",
+            ],
+        ),
+    ]
+    .into_iter()
+    .map(|(name, args)| (name.to_owned(), args.into_iter().map(str::to_owned).collect::<Vec<_>>()))
+    .chain(sheets())
+    {
         let file = format!("tests/snapshots/{name}.txt");
-        let found = run(&args).out;
+        let found = run(&args.iter().map(String::as_str).collect::<Vec<_>>()).out;
         if std::env::var("UPDATE").is_ok_and(|v| v == "1") {
             fs::write(&file, &found).unwrap();
         }
@@ -367,4 +422,58 @@ fn parts_beside_the_machines_are_not_asked_about() {
     let answers = json(&ran);
     assert_eq!(answers.as_array().map(Vec::len), Some(1), "only the part named is ranked");
     assert_eq!(answers[0]["part"], "anchor-screw");
+}
+
+#[test]
+fn a_plan_comes_as_data_too() {
+    let args =
+        ["plan", "parts/port-collar.turn", "--machine", "switch-36", "--alternatives", "--compare", "angle-head"];
+    let json = run(&[&args[..], &["--format", "json"]].concat());
+    assert_eq!(json.exit, Exit::Fine);
+    let data: serde_json::Value = serde_json::from_str(&json.out).unwrap();
+    let sheet = &data[0];
+    assert_eq!(sheet["schema"], 1);
+    assert!(sheet["lines"].as_array().unwrap().len() > 15);
+    assert!(sheet["timeline"].as_array().unwrap().iter().any(|r| r["name"] == "cross"));
+    assert!(sheet["alternatives"].as_array().unwrap().iter().any(|a| a["taken"] == true));
+    assert_eq!(sheet["worth"][0]["without"]["possible"], false);
+    assert_eq!(sheet["worth"][0]["with"]["possible"], true);
+    let csv = run(&[&args[..], &["--format", "csv"]].concat()).out;
+    let columns = csv.lines().next().unwrap().split(',').count();
+    for section in ["operation", "hand-over", "programmed", "share", "cycle", "place", "setup", "way", "worth"] {
+        assert!(csv.lines().any(|l| l.split(',').next() == Some(section)), "{section}");
+    }
+    // No field of this answer holds a quoted comma, so the columns can be counted so.
+    assert!(csv.lines().filter(|l| !l.contains('"')).all(|l| l.split(',').count() == columns));
+    let all = run(&["plan", "parts", "--machine", "tilt-32", "--format", "json"]);
+    assert!(serde_json::from_str::<serde_json::Value>(&all.out).unwrap().as_array().unwrap().len() >= 17);
+}
+
+#[test]
+fn plan_and_setup_say_what_is_wrong() {
+    let spool = "parts/valve-spool.turn";
+    for (args, exit, words) in [
+        (vec!["plan", spool, "--machine", "gan-20"], Exit::Unable, "did you mean `gang-20`?"),
+        (vec!["plan", spool, "--machine", "gang-20", "--mode", "collet"], Exit::Unable, "it has guided"),
+        (
+            vec!["plan", spool, "--machine", "gang-20", "--option", "angle-hed"],
+            Exit::Unable,
+            "did you mean `angle-head`?",
+        ),
+        (vec!["plan", spool, "--machine", "gang-20", "--compare", "magic"], Exit::Unable, "known are"),
+        (vec!["setup", spool, "--machine", "gang-20"], Exit::Unable, "one job before and one after"),
+        (vec!["setup", "now", "--machine", "gang-20"], Exit::Unable, "no job is named"),
+        (vec!["setup", "--matrix", spool, "--machine", "x"], Exit::Unable, "known are"),
+    ] {
+        let ran = run(&args);
+        assert_eq!(ran.exit, exit, "{args:?}");
+        assert!(ran.err.contains(words), "{args:?}: {}", ran.err);
+        assert!(ran.out.is_empty(), "{args:?}");
+    }
+    assert_eq!(run(&["plan", "parts/flange-45.turn", "--machine", "gang-12"]).exit, Exit::Findings);
+    let same = run(&["setup", spool, spool, "--machine", "gang-20"]);
+    assert!(same.out.contains("Nothing to change"));
+    let more =
+        run(&["plan", "parts/port-collar.turn", "--machine", "gang-20", "--option", "angle-head", "--format", "json"]);
+    assert!(more.err.is_empty());
 }

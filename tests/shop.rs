@@ -62,7 +62,9 @@ fn the_demo_shop_reads() {
     assert_eq!(tilt.owned["whirling"], 2);
     assert_eq!(tilt.now[0].mode, Some(ModeKind::Collet));
     assert_eq!(tilt.now[0].bar, Some(Length::mm(16.0)));
-    assert_eq!(tilt.now[0].mounted, ["whirling"]);
+    assert_eq!(tilt.now[0].mounted.len(), 1);
+    assert_eq!((tilt.now[0].mounted[0].name.as_str(), tilt.now[0].mounted[0].angle), ("whirling", None));
+    assert_eq!((tilt.now[0].tools.len(), tilt.now[0].job.as_deref()), (5, Some("sensor-body")));
     let hourly = tilt.hourly.unwrap();
     assert_eq!(hourly.value, HourRate::per_hour(118.0));
     assert_eq!(hourly.place.file, 3);

@@ -9,6 +9,7 @@ mod machine;
 mod mode;
 mod plan;
 mod rank;
+mod setup;
 mod world;
 
 use clap::{Parser, Subcommand, ValueEnum};
@@ -77,6 +78,7 @@ enum Command {
     Rank(rank::Args),
     Mode(mode::Args),
     Plan(plan::Args),
+    Setup(setup::Args),
     Explain(explain::Args),
     Lookup(lookup::Args),
 }
@@ -103,6 +105,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, world: &mut World) -> Exit 
         Command::Rank(args) => rank::run(&args, world),
         Command::Mode(args) => mode::run(&args, world),
         Command::Plan(args) => plan::run(&args, world),
+        Command::Setup(args) => setup::run(&args, world),
         Command::Explain(args) => explain::run(&args, world),
         Command::Lookup(args) => lookup::run(&args, world),
     };

@@ -237,6 +237,7 @@ pub const CATALOGUE: &[(&str, &str)] = &[
     ("unknown-statement", "a word that a part or a machine does not know"),
     ("unknown-thread", "a designation that the thread tables do not have"),
     ("unknown-threshold", "a threshold that the shop does not know"),
+    ("unknown-tool", "a tool of a kind that nobody knows"),
     ("unknown-unit", "a unit that does not exist"),
     ("unknown-word", "a word that is none of those that may stand there"),
     ("unreadable", "a file that is no text of the language"),

@@ -4,6 +4,7 @@ pub mod cautions;
 pub mod finding;
 pub mod ranking;
 pub mod rules;
+pub mod setups;
 pub mod worth;
 
 pub use finding::{Figure, Finding, Verdict};

@@ -1,9 +1,10 @@
 //! A shop: its rates, people, standard times, and what is on each machine now.
 
 use super::figure::Stated;
-use super::machine::ModeKind;
+use super::machine::{ModeKind, Side};
+use super::tooling::ToolKind;
 use crate::quantity::measure::Currency;
-use crate::quantity::{HourRate, Length, Ratio, Time, YearlyHours};
+use crate::quantity::{Angle, HourRate, Length, Ratio, Time, YearlyHours};
 use std::collections::BTreeMap;
 
 /// What a markup is a share of. The bare percentage is refused: the two differ by a quarter at 22 %.
@@ -13,14 +14,44 @@ pub enum Markup {
     OfPrice(Ratio),
 }
 
-/// What stands on a machine now.
+/// An attachment on a machine.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mounted {
+    /// Its name in the machine spec.
+    pub name: String,
+    /// The angle that it is set to, where it is set by hand and the angle is said.
+    pub angle: Option<Angle>,
+}
+
+/// A tool that stands on a machine. What is not said fits any.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StandingTool {
+    pub kind: ToolKind,
+    /// Cutting diameter, or the width of a blade.
+    pub dia: Option<Length>,
+    pub angle: Option<Angle>,
+    /// The name of its carrier.
+    pub carrier: Option<String>,
+    pub side: Option<Side>,
+}
+
+/// What stands on a machine now. What is not said is not known, and is set up anew.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct State {
     pub mode: Option<ModeKind>,
-    /// Bar diameter.
+    /// Bar diameter, or across flats.
     pub bar: Option<Length>,
+    /// The diameter that the sub-spindle's collet holds.
+    pub sub: Option<Length>,
     /// Attachments mounted, each as often as it is there.
-    pub mounted: Vec<String>,
+    pub mounted: Vec<Mounted>,
+    pub tools: Vec<StandingTool>,
+    /// The part that runs, or ran last.
+    pub job: Option<String>,
+    /// The key of its material: another one asks for a clean machine where chips must not mix.
+    pub material: Option<String>,
+    /// It has stood still and must warm up.
+    pub cold: bool,
 }
 
 /// A machine of the shop.

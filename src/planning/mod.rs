@@ -193,7 +193,15 @@ pub fn plan(task: &Task) -> Result<Plan, FormulaError> {
     let choose::LaidOut { work, assignment, cycle, .. } = best;
     let capabilities = deflection::capabilities(task, &blank)?;
     let hand_over = hand_over::find(task, &work)?;
-    let setup = setup::from_present_state(task, &blank, &work, &assignment, &cycle);
+    let job = setup::Job {
+        blank: &blank,
+        tools: &work.tools,
+        operations: &work.operations,
+        assignment: &assignment,
+        cycle: &cycle,
+        hand_over: hand_over.as_ref(),
+    };
+    let setup = setup::from_present_state(task, &job);
     let to_buy = task
         .machine
         .options

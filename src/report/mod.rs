@@ -7,6 +7,7 @@ pub mod explain;
 pub mod lookup;
 pub mod mode;
 pub mod rank;
+pub mod setup;
 pub mod sheet;
 pub mod text;
 

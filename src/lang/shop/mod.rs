@@ -1,6 +1,7 @@
 //! The shop file: rates, people, standard times and what stands on each machine now, from YAML into the model.
 
 mod group;
+mod standing;
 mod tree;
 mod values;
 
@@ -44,6 +45,7 @@ struct Named {
     machine: String,
     place: Place,
     options: Vec<(String, Place)>,
+    carriers: Vec<(String, Place)>,
     states: Vec<Standing>,
 }
 
@@ -70,6 +72,14 @@ impl Named {
                 let names: Vec<&str> = machine.options.iter().map(|o| o.name.as_str()).collect();
                 let message = format!("`{}` has no option `{option}`", machine.name);
                 out.push(Diagnostic::error("unknown-option", *place, message).help(nearest(option, &names, "option")));
+            }
+        }
+        for (carrier, place) in &self.carriers {
+            if machine.carrier(carrier).is_none() {
+                let names: Vec<&str> = machine.carriers.iter().map(|c| c.name.as_str()).collect();
+                let message = format!("`{}` has no carrier `{carrier}`", machine.name);
+                let help = nearest(carrier, &names, "carrier");
+                out.push(Diagnostic::error("unknown-carrier", *place, message).help(help));
             }
         }
         for Standing { mode: stated, bar } in &self.states {
@@ -261,7 +271,8 @@ impl Reader {
         let hourly = group.required("hourly", "hourly: 64 EUR/h");
         let hourly = hourly.and_then(|n| self.rate(n, "64 EUR/h").map(|value| Stated { value, place: n.place }));
         let available = group.optional("available").and_then(|n| self.hours(n, "3_400 h/year"));
-        let mut named = Named { machine: name.to_owned(), place, options: Vec::new(), states: Vec::new() };
+        let mut named =
+            Named { machine: name.to_owned(), place, options: Vec::new(), carriers: Vec::new(), states: Vec::new() };
         let owned = group.optional("owned").map(|n| self.owned(n, &mut named)).unwrap_or_default();
         let mut now = Vec::new();
         if let Some(node) = group.optional("now") {
@@ -322,27 +333,51 @@ impl Reader {
         if let Some(mode) = mode {
             named.states.push(Standing { mode, bar });
         }
+        state.sub = group.optional("sub").and_then(|n| self.bar(n));
+        state.job = group.optional("job").and_then(|n| self.words(n)).map(|w| w.text.to_owned());
+        state.material = group.optional("material").and_then(|n| self.words(n)).map(|w| w.text.to_owned());
+        state.cold = group.optional("cold").is_some_and(|n| self.yes(n));
         if let Some(node) = group.optional("mounted") {
             for item in self.items(node, "mounted: [whirling]") {
                 let Some(words) = self.words(item) else { continue };
-                named.options.push((words.text.to_owned(), words.place));
-                state.mounted.push(words.text.to_owned());
-                let there = state.mounted.iter().filter(|m| *m == words.text).count();
-                let have = owned.get(words.text).copied().unwrap_or(0);
+                let Some((head, place)) = self.keep(standing::mounted(words)) else { continue };
+                named.options.push((head.name.clone(), place));
+                let name = head.name.clone();
+                state.mounted.push(head);
+                let there = state.mounted.iter().filter(|m| m.name == name).count();
+                let have = owned.get(&name).copied().unwrap_or(0);
                 if there as u64 > u64::from(have) {
                     let message = format!(
-                        "`{}` is mounted once more on one machine than the shop owns: {there} against {have}",
-                        words.text
+                        "`{name}` is mounted once more on one machine than the shop owns: {there} against {have}"
                     );
                     self.out.push(
-                        Diagnostic::error("mounted-not-owned", words.place, message)
-                            .help(format!("write `owned: {{ {}: {there} }}`", words.text)),
+                        Diagnostic::error("mounted-not-owned", place, message)
+                            .help(format!("write `owned: {{ {name}: {there} }}`")),
                     );
                 }
             }
         }
+        if let Some(node) = group.optional("tools") {
+            for item in self.items(node, "tools: [finishing tool, drill 3.3 mm on end]") {
+                let Some(words) = self.words(item) else { continue };
+                let Some((tool, place)) = self.keep(standing::tool(words)) else { continue };
+                if let (Some(name), Some(place)) = (&tool.carrier, place) {
+                    named.carriers.push((name.clone(), place));
+                }
+                state.tools.push(tool);
+            }
+        }
         group.finish(&mut self.out);
         Some(state)
+    }
+
+    fn yes(&mut self, node: &Node) -> bool {
+        let Some(words) = self.words(node) else { return false };
+        if !matches!(words.text, "true" | "false") {
+            let message = format!("`{}` is neither true nor false", words.text);
+            self.out.push(Diagnostic::error("wrong-shape", words.place, message).help("write `cold: true`"));
+        }
+        words.text == "true"
     }
 
     fn mode(&mut self, node: &Node) -> Option<ModeKind> {

@@ -2,6 +2,7 @@
 
 use super::super::Task;
 use super::super::operation::{Shank, Tool, ToolKind};
+use super::super::setup::is_same;
 use super::{Row, on_step, round_capacity};
 use crate::model::machine::{Attachment, Axis, Carrier, CarrierAngle, Holder, Orient, Side};
 use crate::quantity::{Angle, Length};
@@ -87,8 +88,9 @@ pub fn seats_for(task: &Task, rows: &[Row], tool: &Tool) -> Result<Vec<Seat>, Ob
             continue;
         }
         let fit = if tool.live { live_seat(task, tool, row, carrier) } else { fixed_seat(tool, row, carrier) };
+        let cost = 10.0 * row.change.to_s() - if stands(task, tool, carrier) { STANDING_WORTH } else { 0.0 };
         match fit {
-            Ok(()) => seats.push(Seat { row: i, width: 1, attachment: None, cost: 10.0 * row.change.to_s() }),
+            Ok(()) => seats.push(Seat { row: i, width: 1, attachment: None, cost }),
             Err(Some(obstacle)) => missed(obstacle),
             Err(None) => {}
         }
@@ -105,6 +107,15 @@ pub fn seats_for(task: &Task, rows: &[Row], tool: &Tool) -> Result<Vec<Seat>, Ob
         }
     }
     if seats.is_empty() { Err(miss) } else { Ok(seats) }
+}
+
+/// A place where the tool stands already is worth any difference of change time.
+const STANDING_WORTH: f64 = 1000.0;
+
+/// Whether the tool stands on a carrier, where the shop has one machine of this kind and says what stands there.
+fn stands(task: &Task, tool: &Tool, carrier: &Carrier) -> bool {
+    let [state] = task.shop_machine().map_or(&[][..], |m| m.now.as_slice()) else { return false };
+    state.tools.iter().any(|s| is_same(s, tool) && s.carrier.as_ref() == Some(&carrier.name))
 }
 
 fn mount_minutes(head: &Attachment) -> f64 {

@@ -46,8 +46,8 @@ pub(super) fn bars(sheet: &SheetAnswer, style: Style) -> String {
         out.push('\n');
     }
     out.push_str(&scale(whole, width, label));
-    let legend = format!("  {} cut at the main spindle, {} at the sub-spindle, {AROUND} around it", CUT[0], CUT[1]);
-    out.push_str(&style.dim(&legend));
+    let legend = format!("{} cut at the main spindle, {} at the sub-spindle, {AROUND} around it", CUT[0], CUT[1]);
+    out.push_str(&style.dim(&crate::report::text::wrapped(&legend, style.width.into(), "  ")));
     out.push('\n');
     out
 }
