@@ -487,7 +487,8 @@ fn a_machine_that_stands_as_the_job_needs_it_changes_nothing_in_its_holding() {
             let mounted: Vec<Mounted> = heads.map(head).collect();
             let mut shop = demo.shop.clone();
             let there = shop.machines.get_mut(&machine.name).unwrap();
-            there.now = vec![State { mode: Some(row.mode), bar: Some(plan.blank.size), mounted, ..State::default() }];
+            let before = there.now[plan.setup.machine].clone();
+            there.now = vec![State { mode: Some(row.mode), bar: Some(plan.blank.size), mounted, ..before }];
             let mut pinned = part.clone();
             pinned.first_end = Some(plan.first);
             let after = rank(&pinned, std::slice::from_ref(machine), &shop, None, By::Cost);
@@ -499,7 +500,8 @@ fn a_machine_that_stands_as_the_job_needs_it_changes_nothing_in_its_holding() {
                 let line = lines.iter().find(|l| l.kind == kind);
                 assert!(line.is_none(), "{} on {}, {}: {line:?}", part.name, machine.name, row.mode.word());
             }
-            assert!(again.judged.plan.setup.total <= plan.setup.total);
+            let (now, before) = (again.judged.plan.setup.total, plan.setup.total);
+            assert!(now <= before, "{} on {}, {}: {now} after {before}", part.name, machine.name, row.mode.word());
             assert_eq!(again.judged.plan.setup.mode_change, Time::ZERO);
         }
     }

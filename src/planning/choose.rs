@@ -7,14 +7,14 @@ use super::blank::Blank;
 use super::chains;
 use super::cycle::{self, Cycle, movements};
 use super::methods::{self, Way, Ways};
-use super::operation::{Operation, Tool, ToolKind, WorkList};
+use super::operation::{Operation, Tool, ToolKind, Work, WorkList};
 use super::places::{self, Assignment, SeatBook, setting_kind};
 use super::sequence;
+use super::setup::standard;
 use crate::formulas::FormulaError;
-use crate::model::machine::Side;
+use crate::model::machine::{ModeKind, Side};
 use crate::model::part::FeatureId;
 use crate::quantity::Time;
-use crate::tables::shop_times;
 
 /// The lot of an order without end: only the cycle counts.
 pub const ENDLESS: u64 = u64::MAX;
@@ -76,19 +76,25 @@ pub struct SecondChoice {
 /// # Errors
 /// [`FormulaError`] where a figure lies outside what a formula is valid for.
 pub fn choose(task: &Task, blank: &Blank, ways: &Ways) -> Result<Chosen, FormulaError> {
-    let mut search = Search {
-        task,
-        blank,
-        ways,
-        book: SeatBook::new(task),
-        floors: ways.groups.iter().map(|g| g.ways.iter().map(|w| floor(task, &w.steps)).collect()).collect(),
-        base: floor(task, &ways.base),
-        picks: vec![0; ways.groups.len()],
-        best: None,
-        usual: None,
-        laid_out: 0,
-    };
-    search.go(0, search.base, 0)?;
+    let mut search = Search::new(task, blank, ways);
+    search.rates = FloorRates::of(task, search.book.rows());
+    let mut all: Vec<Vec<&Tool>> = Vec::with_capacity(ways.groups.len());
+    for group in &ways.groups {
+        all.push(group.ways.iter().flat_map(|w| w.steps.tools.iter()).collect());
+    }
+    for (i, group) in ways.groups.iter().enumerate() {
+        let others = all.iter().enumerate().filter(|(j, _)| *j != i).flat_map(|(_, tools)| tools.iter().copied());
+        let shared: Vec<&Tool> = ways.base.tools.iter().chain(others).collect();
+        let floors = group.ways.iter().map(|w| search.rates.floor(task, &w.steps, &shared)).collect();
+        search.floors.push(floors);
+    }
+    let base = search.rates.floor(task, &ways.base, &[]);
+    // A tool of the rest that no place takes is in every combination: the usual ways tell as much as any.
+    let mut seatless = |t: &Tool| !t.either_side && search.book.is_seatless(task, t);
+    if ways.base.tools.iter().any(&mut seatless) {
+        search.most = 1;
+    }
+    search.go(0, base, 0)?;
     let usual = search.usual.take();
     let best = match search.best.take() {
         Some(best) => best,
@@ -118,39 +124,101 @@ fn words(task: &Task, ways: &Ways, picks: &[usize]) -> Vec<SecondChoice> {
         .collect()
 }
 
-/// The least that some work takes at each spindle: what changes of tools and speeds add is left out.
+/// The least that some work takes at each spindle, and beside the programmed cycle, in seconds.
 #[derive(Clone, Copy, Debug, Default)]
 struct Floor {
     main: f64,
     sub: f64,
     /// At whichever spindle it is put.
     either: f64,
+    /// Both spindles are busy with it.
+    tie: f64,
+    /// Worn tools, and the mounting of tools spread over the lot.
+    beside: f64,
 }
 
 impl Floor {
     fn and(self, o: Floor) -> Floor {
-        Floor { main: self.main + o.main, sub: self.sub + o.sub, either: self.either + o.either }
-    }
-
-    fn longest(self, in_sequence: bool) -> f64 {
-        if in_sequence {
-            return self.main + self.sub + self.either;
+        Floor {
+            main: self.main + o.main,
+            sub: self.sub + o.sub,
+            either: self.either + o.either,
+            tie: self.tie + o.tie,
+            beside: self.beside + o.beside,
         }
-        self.main.max(self.sub).max((self.main + self.sub + self.either) / 2.0)
     }
 }
 
-fn floor(task: &Task, work: &WorkList) -> Floor {
-    let mut floor = Floor::default();
-    for op in &work.operations {
-        let time = (op.cutting + op.moving).to_s();
-        match (work.tools[op.tool].either_side && task.machine.sub.is_some(), op.side) {
-            (true, _) => floor.either += time,
-            (false, Side::Main) => floor.main += time,
-            (false, Side::Sub) => floor.sub += time,
+/// What the floor of a machine's work is reckoned with.
+struct FloorRates {
+    has_sub: bool,
+    in_sequence: bool,
+    /// The least change of tools at each spindle that nothing hides.
+    change: [f64; 2],
+    lot: f64,
+    contingency: f64,
+}
+
+impl FloorRates {
+    fn of(task: &Task, rows: &[places::Row]) -> FloorRates {
+        let least = |side: Side| {
+            let serving = |r: &&places::Row| task.machine.carriers[r.carrier].serves(side);
+            let mut groups: Vec<u32> =
+                rows.iter().filter(serving).map(|r| task.machine.carriers[r.carrier].group).collect();
+            groups.sort_unstable();
+            groups.dedup();
+            // A carrier of another group changes its tool while this one cuts.
+            if groups.len() != 1 {
+                return 0.0;
+            }
+            rows.iter().filter(serving).map(|r| r.change.to_s()).fold(f64::INFINITY, f64::min)
+        };
+        FloorRates {
+            has_sub: task.machine.sub.is_some(),
+            in_sequence: task.mode.kind == ModeKind::Supported,
+            change: [least(Side::Main), least(Side::Sub)],
+            lot: task.lot.max(1) as f64,
+            contingency: 1.0 + task.thresholds.contingency_percent / 100.0,
         }
     }
-    floor
+
+    /// The floor of some work; `shared` are the tools that other work may bring as well.
+    fn floor(&self, task: &Task, work: &WorkList, shared: &[&Tool]) -> Floor {
+        let mut floor = Floor::default();
+        let m = movements();
+        for (i, tool) in work.tools.iter().enumerate() {
+            let alone = !shared.iter().any(|s| s.same_as(tool));
+            let mut ops = work.operations.iter().filter(|op| op.tool == i).peekable();
+            if ops.peek().is_none() {
+                continue;
+            }
+            let mut time: f64 = ops.clone().map(|op| (op.cutting + op.moving).to_s()).sum();
+            let drawn = |op: &&Operation| matches!(op.work, Work::Turn | Work::FinishTurn | Work::Chamfer);
+            let approaches = ops.clone().filter(|op| !drawn(op)).count();
+            time += m.approach.to_s() * approaches as f64;
+            if alone {
+                time += if tool.live { m.live_start_stop.to_s() } else { 0.0 };
+                let change = self.change[tool.side as usize];
+                time += if change.is_finite() && !tool.either_side { change } else { 0.0 };
+                floor.beside += mount(task, tool, None, true).to_s() / self.lot;
+            }
+            let tie = ops.any(|op| op.work == Work::CutOff);
+            match (tie && self.has_sub, tool.either_side && self.has_sub, tool.side) {
+                (true, _, _) => floor.tie += time,
+                (_, true, _) => floor.either += time,
+                (_, _, Side::Main) => floor.main += time,
+                (_, _, Side::Sub) => floor.sub += time,
+            }
+        }
+        floor
+    }
+
+    /// No job takes less than these floors together: `rest` of the groups that are not decided.
+    fn value(&self, floor: Floor, both_rest: f64) -> f64 {
+        let sum = floor.main + floor.sub + floor.either + both_rest;
+        let chains = if self.in_sequence { sum } else { floor.main.max(floor.sub).max(sum / 2.0) };
+        (chains + floor.tie) * self.contingency + floor.beside
+    }
 }
 
 struct Search<'a, 't> {
@@ -158,19 +226,37 @@ struct Search<'a, 't> {
     blank: &'a Blank,
     ways: &'a Ways,
     book: SeatBook,
+    rates: FloorRates,
     floors: Vec<Vec<Floor>>,
-    base: Floor,
     picks: Vec<usize>,
     best: Option<LaidOut>,
     /// The tools and places of the usual way for each feature, where those do not all find a place.
     usual: Option<(Vec<Tool>, Assignment)>,
     laid_out: usize,
+    /// How many are laid out at most.
+    most: usize,
 }
 
-impl Search<'_, '_> {
+impl<'a, 't> Search<'a, 't> {
+    fn new(task: &'a Task<'t>, blank: &'a Blank, ways: &'a Ways) -> Search<'a, 't> {
+        Search {
+            task,
+            blank,
+            ways,
+            book: SeatBook::new(task),
+            rates: FloorRates::of(task, &[]),
+            floors: Vec::with_capacity(ways.groups.len()),
+            picks: vec![0; ways.groups.len()],
+            best: None,
+            usual: None,
+            laid_out: 0,
+            most: MOST_LAID_OUT,
+        }
+    }
+
     /// Tries the ways of the group at this depth, the usual and quick ones first; what cannot beat the best is left out.
     fn go(&mut self, at: usize, so_far: Floor, seconds: u32) -> Result<(), FormulaError> {
-        if self.laid_out >= MOST_LAID_OUT {
+        if self.laid_out >= self.most {
             return Ok(());
         }
         if let Some(best) = self.best.as_ref().filter(|b| b.assignment.is_complete()) {
@@ -206,15 +292,15 @@ impl Search<'_, '_> {
     fn least_to_come(&self, at: usize, so_far: Floor) -> f64 {
         let least = |f: fn(&Floor) -> f64, floors: &[Floor]| floors.iter().map(f).fold(f64::INFINITY, f64::min);
         let mut floor = so_far;
-        let mut both = 0.0;
+        let mut either = 0.0;
         for floors in &self.floors[at..] {
-            floor.main += least(|f| f.main, floors);
-            floor.sub += least(|f| f.sub, floors);
-            both += least(|f| f.main + f.sub + f.either, floors);
+            let (main, sub) = (least(|f| f.main, floors), least(|f| f.sub, floors));
+            floor.main += main;
+            floor.sub += sub;
+            floor.beside += least(|f| f.beside, floors);
+            either += least(|f| f.main + f.sub + f.either, floors) - main - sub;
         }
-        let halves = (so_far.main + so_far.sub + so_far.either + both) / 2.0;
-        let in_sequence = self.task.mode.kind == crate::model::machine::ModeKind::Supported;
-        if in_sequence { halves * 2.0 } else { floor.longest(false).max(halves) }
+        self.rates.value(floor, either)
     }
 
     fn lay_out(&mut self, picks: Vec<usize>) -> Result<LaidOut, FormulaError> {
@@ -250,18 +336,7 @@ pub(crate) fn lay_out_picks(
     ways: &Ways,
     picks: Vec<usize>,
 ) -> Result<LaidOut, FormulaError> {
-    let mut search = Search {
-        task,
-        blank,
-        ways,
-        book: SeatBook::new(task),
-        floors: Vec::new(),
-        base: Floor::default(),
-        picks: Vec::new(),
-        best: None,
-        usual: None,
-        laid_out: 0,
-    };
+    let mut search = Search::new(task, blank, ways);
     search.lay_out(picks)
 }
 
@@ -293,7 +368,7 @@ fn seat_at_best_sides(task: &Task, book: &mut SeatBook, work: &mut WorkList) -> 
         }
     };
     // A sub-spindle that supports the piece shares nothing: all stays at the main spindle.
-    let supported = task.mode.kind == crate::model::machine::ModeKind::Supported;
+    let supported = task.mode.kind == ModeKind::Supported;
     let balanced = if supported { vec![false; either.len()] } else { chains::balance(main, sub, &items) };
     put(work, &balanced);
     let first = places::assign_from(task, book, work);
@@ -356,15 +431,19 @@ fn to_buy(task: &Task, assignment: &Assignment) -> u32 {
 fn mounting(task: &Task, work: &WorkList, assignment: &Assignment) -> Time {
     let each = |(i, tool): (usize, &Tool)| {
         let placed = assignment.placed.get(i).and_then(Option::as_ref);
-        if let Some(head) = placed.and_then(|p| p.attachment) {
-            return task.machine.options[head].mount.map_or(Time::minutes(20.0), |m| m.value);
-        }
         let pocket = placed.is_some_and(|p| assignment.rows[p.row].pocket);
-        let kind = if pocket { "quick-change-tool" } else { setting_kind(tool) };
-        let own = task.shop.setup_times.get(kind).copied();
-        own.or_else(|| shop_times::band(kind).map(|b| b.typical)).unwrap_or(Time::ZERO)
+        mount(task, tool, placed.and_then(|p| p.attachment), pocket || placed.is_none())
     };
     work.tools.iter().enumerate().map(each).sum()
+}
+
+/// The time to mount a tool; in a magazine's pocket, or where its place is not known yet, the least.
+fn mount(task: &Task, tool: &Tool, attachment: Option<usize>, pocket: bool) -> Time {
+    if let Some(head) = attachment {
+        return task.machine.options[head].mount.map_or(Time::minutes(20.0), |m| m.value);
+    }
+    let kind = if pocket { "quick-change-tool" } else { setting_kind(tool) };
+    standard(task, kind)
 }
 
 /// A way that was not taken, and what it would have meant.

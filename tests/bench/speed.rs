@@ -6,7 +6,10 @@ use criterion::{BatchSize, Criterion, Throughput, criterion_group, criterion_mai
 use std::hint::black_box;
 use turnwright::lang::{self, Sources, syntax};
 use turnwright::matching::{By, rank};
+use turnwright::model::part::End;
 use turnwright::model::{Machine, Part, Shop};
+use turnwright::planning::{PartView, Reach, Task, plan};
+use turnwright::tables::thresholds::Thresholds;
 
 /// Every spec of the demo, one text after the other, as often as needed for about a megabyte.
 fn long_text() -> String {
@@ -84,5 +87,33 @@ fn evaluate(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, parse, resolve, evaluate);
+/// The full plan, both ends, of the demo part with the most operations on every machine in every mode.
+fn full_plan(c: &mut Criterion) {
+    let (parts, machines, shop) = demo();
+    let thresholds = Thresholds::with(&shop.thresholds);
+    let all = |part: &Part| {
+        let view = PartView::new(part);
+        let mut operations = 0;
+        for machine in &machines {
+            for mode in &machine.modes {
+                for first in [End::Front, End::Back] {
+                    let reach = Reach::Purchasable;
+                    let lot = 500;
+                    let task =
+                        Task { view: &view, machine, mode, shop: &shop, thresholds: &thresholds, first, reach, lot };
+                    operations += plan(&task).unwrap().operations.len();
+                }
+            }
+        }
+        operations
+    };
+    let most = parts.iter().max_by_key(|p| all(p)).unwrap();
+    let mut group = c.benchmark_group("plan");
+    group.sample_size(20);
+    let name = format!("{} on all machines and modes, both ends", most.name);
+    group.bench_function(&name, |b| b.iter(|| all(black_box(most))));
+    group.finish();
+}
+
+criterion_group!(benches, parse, resolve, evaluate, full_plan);
 criterion_main!(benches);

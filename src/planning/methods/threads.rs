@@ -81,7 +81,9 @@ fn external(
     // Threads of the V standards are single-pointed whatever their height; a screw's own form only where it is shallow.
     if !is_screw(&thread.form) || steepness <= task.thresholds.shallow_thread {
         let whirled = found.iter().any(|w| w.work == Work::Whirl);
-        let second = if is_screw(&thread.form) && whirled {
+        // A thread of one's own form, or a bone screw's, is judged by its flanks; the others by their gauge.
+        let bone = is_screw(&thread.form) && thread.form != ThreadForm::Trapezoidal;
+        let second = if bone && whirled {
             Some("whirling takes the whole depth beside the full blank and leaves no burr to brush off")
         } else {
             pulled_back(task, thread)
@@ -166,7 +168,11 @@ fn milled(task: &Task, id: FeatureId, thread: &Thread) -> Result<Option<Way>, Fo
         return Ok(None);
     }
     let n = cutting_data::milling_speed(task, cutter)?;
-    let teeth = if cutter < Length::mm(6.0) { 3 } else { 4 };
+    // A disc on the outside has ten teeth and goes deeper at once than a slim mill in a hole (common practice, no source).
+    let (teeth, passes) = match thread.internal {
+        true => (if cutter < Length::mm(6.0) { 3 } else { 4 }, passes),
+        false => (10, passes.div_ceil(3)),
+    };
     let mill = formula::ThreadMill {
         major: thread.major,
         pitch: thread.pitch,
@@ -291,7 +297,7 @@ fn whirl(
         ..turning_tool(ToolKind::WhirlingHead, Side::Main, width, Some(id))
     };
     let operation = Operation {
-        depth: thread.depth(),
+        depth: thread.depth() / f64::from(passes),
         passes,
         ..threading(Work::Whirl, id, Side::Main, work_speed, thread.lead(), each * f64::from(passes))
     };
@@ -352,7 +358,7 @@ fn single_point(
     };
     let returns = RETURN * f64::from(passes);
     let operation = Operation {
-        depth: thread.depth(),
+        depth: thread.depth() / f64::from(passes),
         passes,
         moving: returns,
         ..threading(Work::SinglePoint, id, side, n, thread.lead(), (time - returns).max(Time::ZERO))

@@ -138,6 +138,17 @@ impl SeatBook {
         SeatBook { rows: rows(task.machine), known: Vec::with_capacity(16) }
     }
 
+    /// The rows of places of the machine.
+    pub(crate) fn rows(&self) -> &[Row] {
+        &self.rows
+    }
+
+    /// Whether no place takes a tool.
+    pub(crate) fn is_seatless(&mut self, task: &Task, tool: &Tool) -> bool {
+        let at = self.entry(task, tool);
+        self.known[at].1.is_err()
+    }
+
     /// The number of the entry of a tool, its seats cheapest first.
     fn entry(&mut self, task: &Task, tool: &Tool) -> usize {
         self.known.iter().position(|(known, _)| known.seats_like(tool)).unwrap_or_else(|| {
