@@ -13,7 +13,7 @@ use turnwright::planning::choose::{self, ENDLESS};
 use turnwright::planning::cycle::Doing;
 use turnwright::planning::operation::Work;
 use turnwright::planning::{PartView, Plan, Reach, Task, plan, sequence};
-use turnwright::quantity::Time;
+use turnwright::quantity::{Length, RotationalSpeed, Time};
 use turnwright::report::answer::answer;
 use turnwright::report::sheet::{self, text};
 use turnwright::report::text::{Style, seconds};
@@ -275,4 +275,45 @@ fn the_worth_of_an_attachment_is_its_price_over_what_a_piece_saves() {
         }
     }
     assert!(paid > 0);
+}
+
+/// A 5 mm bone screw of 1.75 mm lead, whirled end to end. By hand: the ring of 12 mm and six inserts turns
+/// 113.1 m/min / (pi 12 mm) = 3,000 rpm; a chip of 0.03 mm an insert turns the work 0.03 * 6 * 3000 / (pi 5) = 34.4 rpm; 30 mm of
+/// thread with a lead of run-in and the ring's run-out, at most a lead as well, take (30 + 1.75 + w / 2 + 5 tan(angle)) / (1.75
+/// * 34.4) min, w the insert for one start. (Computed from the kinematics, not a published example.)
+#[test]
+fn a_bone_screw_of_5_mm_is_whirled_as_reckoned_by_hand() {
+    let text = "units mm
+material own-titanium \"own titanium\" {
+  like     ti-6al-4v
+  turning  113.1 m/min
+}
+part screw-5 \"bone screw 5\" {
+  material  own-titanium
+  length    44
+  order     500
+  turn      head  dia 8 h9  z 0 .. 5
+  turn      neck  dia 3.6   z 5 .. 10
+  thread    screw form HA major 5 core 3.5 pitch 1.75  z 10 .. 40
+  taper     tip   dia 5 .. 2  z 40 .. 44
+}
+";
+    let mut demo = Demo::whole();
+    demo.parts.extend(common::parts([("screw.turn".to_owned(), text.to_owned())]));
+    let mut machine = demo.machine("turret-32").clone();
+    let head = machine.options.iter_mut().find(|o| o.name == "whirling").unwrap();
+    head.cutters = Some(6);
+    head.ring_bore.as_mut().unwrap().value = Length::mm(12.0);
+    head.ring_speed.as_mut().unwrap().high = Some(RotationalSpeed::rpm(3000.0));
+    let part = demo.part("screw-5");
+    with_task(part, &machine, ModeKind::Guided, &demo.shop, End::Back, 500, |task| {
+        let planned = plan(task).unwrap();
+        let whirl = planned.operations.iter().find(|o| o.work == Work::Whirl).unwrap();
+        let n = 0.03 * 6.0 * 3000.0 / (std::f64::consts::PI * 5.0);
+        near(whirl.speed.to_rpm(), n, 0.02);
+        let angle = libm::atan(1.75 / (std::f64::consts::PI * 4.25));
+        let run_out = (1.75 / 2.0 + 5.0 * libm::tan(angle)).min(1.75);
+        near(whirl.cutting.to_s(), (30.0 + 1.75 + run_out) / (1.75 * n) * 60.0, 0.05);
+        assert_eq!((whirl.passes, whirl.count), (1, 1));
+    });
 }

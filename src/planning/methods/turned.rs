@@ -218,7 +218,9 @@ fn groove(
     let mut op = operation(Work::Groove, Some(feature), Side::Main, tool, &cut, from);
     op.cutting = time::facing(from, to.min(from), feed, cut.speed, cut.cap)? * plunges;
     op.passes = plunges as u32;
-    op.moving = cycle::movements().approach * (plunges - 1.0);
+    // The blade dwells half a turn at the bottom (common practice), so that it is round.
+    let dwell = if op.speed.to_rpm() > 0.0 { Time::minutes(0.5 / op.speed.to_rpm()) } else { Time::ZERO };
+    op.moving = cycle::movements().approach * (plunges - 1.0) + dwell * plunges;
     work.operations.push(op);
     Ok(())
 }
