@@ -147,6 +147,10 @@ fn printed_lines_add_up(text: &str, cycle: f64, at: &str) {
             continue;
         }
         let figures: Vec<i64> = words.iter().rev().map_while(|w| tenths(w)).collect();
+        // A name broken over two lines may go on with a number.
+        if figures.len() < 2 + usize::from(!wait) {
+            continue;
+        }
         let spent = if wait { figures[1] } else { figures[1] + figures[2] };
         clock += spent;
         assert_eq!(figures[0], clock, "{at}: {line}");

@@ -58,7 +58,7 @@ fn from_a_state_to_itself_is_nothing() {
 }
 
 /// What the spool on the gang machine takes from its present state, added up by hand from the shop's standard times:
-/// bushing 15, main collet 8, channel 15, sub collet 10, alignment 10 (table), three turning tools 5 each, a live tool 10,
+/// bushing 15, main collet 8, channel 15, sub collet 10, alignment 10 (table), four turning tools 5 each, a live tool 10,
 /// three axial tools 7 each, a pressure line 5 (table), program 10, proving out again 20, ten dimensions 3 each, four setup
 /// pieces of its cycle, tear-down 10 (table).
 #[test]
@@ -69,7 +69,7 @@ fn a_setup_added_up_by_hand() {
     let found = to_job(demo.part("valve-spool"), machine, None, &demo.shop, &state).unwrap();
     let pieces = found.row.judged.plan.cycle.total.to_minutes() * 4.0;
     let by_hand =
-        15.0 + 8.0 + 15.0 + 10.0 + 10.0 + 3.0 * 5.0 + 10.0 + 3.0 * 7.0 + 5.0 + 10.0 + 20.0 + 10.0 * 3.0 + pieces + 10.0;
+        15.0 + 8.0 + 15.0 + 10.0 + 10.0 + 4.0 * 5.0 + 10.0 + 3.0 * 7.0 + 5.0 + 10.0 + 20.0 + 10.0 * 3.0 + pieces + 10.0;
     near(found.setup.total.to_minutes(), by_hand, 1e-9);
     near((found.setup.own() + found.setup.change()).to_minutes(), by_hand, 1e-9);
 }
@@ -152,7 +152,7 @@ fn the_shops_own_times_replace_the_tables() {
     let state = State { mode: Some(ModeKind::Guided), ..State::default() };
     let total = |shop: &Shop| to_job(demo.part("valve-spool"), machine, None, shop, &state).unwrap().setup.total;
     let before = total(&demo.shop);
-    for (kind, count) in [("turning-tool", 3.0), ("collet-main", 1.0), ("sub-align", 1.0), ("program-load", 1.0)] {
+    for (kind, count) in [("turning-tool", 4.0), ("collet-main", 1.0), ("sub-align", 1.0), ("program-load", 1.0)] {
         let mut shop = demo.shop.clone();
         let own = shop.setup_times.get(kind).copied();
         let table = turnwright::tables::shop_times::band(kind).map(|b| b.typical);

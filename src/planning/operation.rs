@@ -1,7 +1,7 @@
 //! Operations, the tools they need, and what could not be made.
 
 use crate::model::machine::Side;
-use crate::model::part::FeatureId;
+use crate::model::part::{FeatureId, Zone};
 pub use crate::model::tooling::ToolKind;
 use crate::quantity::{Angle, Feed, Force, Length, Power, RotationalSpeed, Time, Torque};
 
@@ -10,6 +10,7 @@ use crate::quantity::{Angle, Feed, Force, Length, Power, RotationalSpeed, Time, 
 pub enum Work {
     Face,
     Turn,
+    TurnEccentric,
     RoughTurn,
     FinishTurn,
     Groove,
@@ -41,6 +42,7 @@ pub enum Work {
     StraddleMill,
     PolygonTurn,
     MillSlot,
+    MillKeyway,
     RoughContour,
     MillContour,
     Engrave,
@@ -55,6 +57,7 @@ impl Work {
         match self {
             Work::Face => "face",
             Work::Turn => "turn",
+            Work::TurnEccentric => "turn the eccentric",
             Work::RoughTurn => "rough-turn",
             Work::FinishTurn => "finish-turn",
             Work::Groove => "groove",
@@ -81,11 +84,12 @@ impl Work {
             Work::MillSocket => "mill the socket",
             Work::CrossDrill => "cross-drill",
             Work::EndDrill => "drill off the axis",
-            Work::SpotFace => "spot",
+            Work::SpotFace => "enter the slope",
             Work::MillFlats => "mill flats",
             Work::StraddleMill => "mill flats in pairs",
             Work::PolygonTurn => "turn the polygon",
             Work::MillSlot => "mill a slot",
+            Work::MillKeyway => "mill the keyway",
             Work::RoughContour => "rough the contour",
             Work::MillContour => "finish the contour",
             Work::Engrave => "engrave",
@@ -171,8 +175,10 @@ pub struct Operation {
     /// The speed of the work spindle, or of a live tool.
     pub speed: RotationalSpeed,
     pub feed: Feed,
-    /// Radial depth of a pass, or diameter of a drill.
+    /// Radial depth of a pass; of a drill its diameter.
     pub depth: Length,
+    /// The stretch along the drawing's z that it works on, where it is not the feature's own.
+    pub zone: Option<Zone>,
     pub passes: u32,
     /// How often it is done a piece.
     pub count: u32,
@@ -199,6 +205,7 @@ impl Operation {
             speed,
             feed,
             depth: Length::ZERO,
+            zone: None,
             passes: 1,
             count: 1,
             cutting: Time::ZERO,

@@ -50,12 +50,15 @@ pub fn order(task: &Task, blank: &Blank, work: &mut WorkList) {
 
 fn item(task: &Task, slices: &[Length], op: &Operation) -> Item {
     let whole = Zone { start: Length::ZERO, end: task.view.length };
-    let zone = op.feature.map_or(whole, |f| task.zone_from_first(task.view.part.stretch(&task.view.feature(f).kind)));
+    let own = || op.feature.map_or(whole, |f| task.zone_from_first(task.view.part.stretch(&task.view.feature(f).kind)));
+    let zone = op.zone.map_or_else(own, |z| task.zone_from_first(z));
     let at_bushing = op.side == Side::Main && !is_axial(op.work) && !matches!(op.work, Work::Face);
     let slice = match op.work {
         Work::CutOff => slices.len(),
-        Work::Deburr => slices.len().saturating_sub(1),
-        _ if at_bushing && op.feature.is_some() => slice_of(slices, zone.start),
+        Work::Deburr => broken_into(task, op.feature).map_or(0, |z| slice_of(slices, z)),
+        // A bore is finished once the holes that break into it are there.
+        Work::Ream | Work::Bore if op.side == Side::Main => broken_into(task, op.feature).map_or(0, |z| slice_of(slices, z)),
+        _ if at_bushing && op.feature.is_some() => slice_of(slices, zone.end),
         _ => 0,
     };
     let (mut into, mut thread, mut neck) = (None, None, false);
@@ -84,23 +87,48 @@ fn slices(task: &Task, blank: &Blank, operations: &[Operation]) -> Vec<Length> {
     }
     let land = task.mode.land.map_or(blank.size * 3.0, |l| l.value);
     let stretch = |f: FeatureId| task.zone_from_first(task.view.part.stretch(&task.view.feature(f).kind));
-    let worked: Vec<Zone> = operations
+    let worked: Vec<(Zone, bool)> = operations
         .iter()
-        .filter(|op| op.side == Side::Main && !is_axial(op.work) && stage(op.work) != 5 && op.work != Work::Groove)
-        .filter_map(|op| op.feature.map(stretch))
+        .filter(|op| {
+            let shapes = matches!(op.work, Work::Turn | Work::TurnEccentric | Work::Groove | Work::Chamfer);
+            op.side == Side::Main && !is_axial(op.work) && !shapes
+        })
+        .filter_map(|op| op.feature.map(|f| (stretch(f), makes_threads(op.work))))
         .collect();
-    let mut zones: Vec<Zone> = task.view.contour.iter().map(|s| task.zone_from_first(s.zone)).collect();
-    zones.sort_by(|a, b| a.start.total_cmp(&b.start));
+    // What is turned one after the other: the stretches of the operations, and what is left as bar or grooved.
+    let mut zones: Vec<(Zone, bool)> = Vec::new();
+    for segment in &task.view.contour {
+        let turned = operations.iter().filter(|op| {
+            op.feature == Some(segment.feature) && matches!(op.work, Work::Turn | Work::TurnEccentric)
+        });
+        let before = zones.len();
+        zones.extend(turned.filter_map(|op| op.zone).map(|z| (task.zone_from_first(z), false)));
+        if zones.len() == before {
+            let cut = matches!(task.view.feature(segment.feature).kind, Kind::Groove(_) | Kind::Undercut(_));
+            zones.push((task.zone_from_first(segment.zone), cut));
+        }
+    }
+    zones.sort_by(|a, b| a.0.start.total_cmp(&b.0.start));
+    let near = Length::um(1.0);
     let mut ends = Vec::new();
     let (mut began, mut reached) = (Length::ZERO, Length::ZERO);
-    for zone in zones {
+    for (i, (zone, _)) in zones.iter().enumerate() {
         if zone.end - began > land && reached > began {
             ends.push(reached);
             began = reached;
         }
         reached = reached.max(zone.end);
-        let holds = |w: &Zone| w.start >= zone.start - Length::um(1.0) && w.start < zone.end - Length::um(1.0);
-        if worked.iter().any(holds) {
+        let ends_here = |w: &Zone| w.end > zone.start - near && w.end <= zone.end + near;
+        let work_here = worked.iter().any(|(w, _)| ends_here(w));
+        // The relief of a thread is cut before the thread.
+        let relief = zones.get(i + 1).is_some_and(|(next, cut)| {
+            *cut && worked.iter().any(|(w, thread)| *thread && ends_here(w) && (next.start - w.end).abs() <= Length::mm(1.0))
+        });
+        if work_here && !relief {
+            ends.push(reached);
+            began = reached;
+        }
+        if i > 0 && zones[i].1 && !work_here && relief_of_thread(&worked, zone) {
             ends.push(reached);
             began = reached;
         }
@@ -111,8 +139,22 @@ fn slices(task: &Task, blank: &Blank, operations: &[Operation]) -> Vec<Length> {
     ends
 }
 
+/// A groove that a thread before it runs out into.
+fn relief_of_thread(worked: &[(Zone, bool)], groove: &Zone) -> bool {
+    worked.iter().any(|(w, thread)| *thread && (groove.start - w.end).abs() <= Length::mm(1.0))
+}
+
 fn slice_of(slices: &[Length], z: Length) -> usize {
-    slices.iter().position(|end| z < *end - Length::um(1.0)).unwrap_or(slices.len().saturating_sub(1))
+    slices.iter().position(|end| z <= *end + Length::um(1.0)).unwrap_or(slices.len().saturating_sub(1))
+}
+
+/// The last cross hole that ends in a bore, from the end that is made first.
+fn broken_into(task: &Task, bore: Option<FeatureId>) -> Option<Length> {
+    let holes = task.view.part.features.iter().filter_map(|f| match &f.kind {
+        Kind::Hole(h) if h.into.is_some() && h.into == bore => Some(task.from_first(h.at)),
+        _ => None,
+    });
+    holes.max_by(Length::total_cmp)
 }
 
 /// The order of work at one spindle where nothing forces another: face first, holes while the bar is solid around them,
@@ -124,17 +166,16 @@ fn stage(work: Work) -> u8 {
         Work::Drill | Work::DeepDrill | Work::PeckDrill | Work::SingleLipDrill | Work::OscillatingDrill => 2,
         Work::Bore | Work::Ream | Work::InternalGroove | Work::FaceGroove => 3,
         Work::Tap | Work::Broach | Work::FormBroach | Work::MillSocket => 4,
-        Work::RoughTurn | Work::Turn => 5,
+        Work::RoughTurn | Work::Turn | Work::TurnEccentric => 5,
+        Work::EndDrill | Work::SpotFace | Work::CrossDrill => 6,
+        Work::FinishTurn | Work::Groove | Work::Chamfer => 7,
         Work::MillFlats
         | Work::StraddleMill
         | Work::PolygonTurn
         | Work::MillSlot
+        | Work::MillKeyway
         | Work::RoughContour
-        | Work::MillContour
-        | Work::EndDrill
-        | Work::SpotFace
-        | Work::CrossDrill => 6,
-        Work::FinishTurn | Work::Groove | Work::Chamfer => 7,
+        | Work::MillContour => 8,
         Work::Knurl
         | Work::SinglePoint
         | Work::ThreadMill
@@ -142,8 +183,8 @@ fn stage(work: Work) -> u8 {
         | Work::Die
         | Work::RollThread
         | Work::Engrave
-        | Work::Deburr => 8,
-        Work::CutOff => 9,
+        | Work::Deburr => 9,
+        Work::CutOff => 10,
     }
 }
 
@@ -154,7 +195,7 @@ fn is_axial(work: Work) -> bool {
 
 /// Across the axis with a live tool.
 fn is_cross(work: Work) -> bool {
-    stage(work) == 6 && work != Work::EndDrill
+    matches!(stage(work), 6 | 8) && work != Work::EndDrill
 }
 
 /// Whether one operation must come before another; with the words for it where a setter might wonder.
@@ -177,7 +218,7 @@ fn forced(guided: bool, a: &Item, b: &Item) -> Option<Option<&'static str>> {
         return Some(None);
     }
     if a.work == Work::SpotFace && b.work == Work::CrossDrill && a.feature == b.feature {
-        return Some(Some("the flat that the drill enters on is there"));
+        return Some(Some("the drill has entered the slope at half its feed"));
     }
     if a.work == Work::RoughContour && b.work == Work::MillContour && a.feature == b.feature {
         return Some(None);
@@ -204,13 +245,21 @@ fn forced(guided: bool, a: &Item, b: &Item) -> Option<Option<&'static str>> {
     if a.work == Work::Groove && is_cross(b.work) && a.zone.overlap(&b.zone) >= Length::ZERO {
         return Some(Some("it stands in the bottom of the groove"));
     }
-    if is_cross(a.work) && b.work == Work::FinishTurn && touch(near) {
-        return Some(Some("takes off the burr of the cross work"));
+    // Holes before the finish pass, which takes off their burr; flats after it, which would be cut in shocks over them.
+    if matches!(a.work, Work::CrossDrill | Work::SpotFace) && b.work == Work::FinishTurn && touch(near) {
+        return Some(Some("takes off the burr of the cross hole"));
     }
-    let turned = matches!(a.work, Work::Turn | Work::FinishTurn);
+    if a.work == Work::RoughTurn && matches!(b.work, Work::Ream | Work::Bore) {
+        return Some(Some("roughing would squeeze and warm a finished bore"));
+    }
+    if a.work == Work::InternalGroove && matches!(b.work, Work::Ream | Work::Bore) && touch(near) {
+        return Some(Some("takes off the burr of the groove in the bore"));
+    }
+    let turned = matches!(a.work, Work::Turn | Work::TurnEccentric | Work::FinishTurn);
     let on_surface = matches!(b.work, Work::Groove | Work::Chamfer | Work::Knurl | Work::Engrave)
         || b.thread.is_some()
-        || (a.work == Work::Turn && is_cross(b.work));
+        || (a.work != Work::FinishTurn && is_cross(b.work))
+        || (a.work == Work::FinishTurn && stage(b.work) == 8);
     if turned && on_surface && touch(near) {
         return Some(None);
     }
@@ -314,7 +363,7 @@ fn deburr(task: &Task, work: &mut WorkList) {
         let of_bore = || work.operations.iter().filter(|op| op.feature == Some(bore));
         // A bore that the other spindle makes later, or that is finished after the hole, is clean.
         let later = of_bore().any(|op| op.side > side);
-        let finished = !task.guided() && of_bore().any(|op| matches!(op.work, Work::Ream | Work::Bore));
+        let finished = of_bore().any(|op| matches!(op.work, Work::Ream | Work::Bore));
         let drill = of_bore().rfind(|op| op.side == side && stage(op.work) == 2).cloned();
         let Some(drill) = drill.filter(|_| !later && !finished) else { continue };
         let time = shop_times::band("deburr-intersection").map_or(Time::s(4.0), |b| b.typical);

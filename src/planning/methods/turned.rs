@@ -2,14 +2,14 @@
 
 use super::super::blank::Blank;
 use super::super::operation::{Operation, Tool, ToolKind, Work, WorkList};
-use super::super::{Task, cycle};
+use super::super::{Task, cycle, hand_over};
 use super::cutting_data::{self, Cut};
 use super::{blank_dia, side_of_end, turning_tool};
 use crate::formulas::{FormulaError, beam, cutting, time};
 use crate::model::machine::{ModeKind, Side};
-use crate::model::part::{Face, FeatureId, Finish, GrooveSide, Kind};
+use crate::model::part::{Chamfer, Face, FeatureId, Finish, GrooveSide, Kind, Turn, Zone};
 use crate::model::profile::Segment;
-use crate::quantity::{Angle, Feed, Force, Length, Time};
+use crate::quantity::{Angle, Feed, Force, Length, RotationalSpeed, Time};
 
 /// Approach and overrun of a turning pass (common practice, no source).
 const APPROACH: Length = Length::mm(1.0);
@@ -37,14 +37,23 @@ pub fn plan(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<(), Formu
             continue;
         }
         if matches!(kind, Kind::Groove(_) | Kind::Undercut(_)) {
-            let above = neighbour_dia(&row, segment, blank_dia(blank, task.view));
+            // Beside a bushing the bar behind it still has its whole diameter.
+            let bar = blank_dia(blank, task.view);
+            let above = if task.guided() { bar } else { neighbour_dia(&row, segment, bar) };
             groove(task, work, segment.feature, above, segment.smallest(), segment.zone.length())?;
             continue;
         }
         let falls_back = segment.smallest() < largest_so_far - Length::um(1.0);
-        turn(task, blank, work, segment, falls_back)?;
+        if let Kind::Turn(Turn { offset: Some((offset, _)), .. }) = kind {
+            eccentric(task, blank, work, segment, offset.nominal)?;
+        } else {
+            for stretch in stretches(task, segment) {
+                turn(task, blank, work, &stretch, falls_back)?;
+            }
+        }
         largest_so_far = largest_so_far.max(segment.largest());
     }
+    run_out_grooves(task, blank, work)?;
     small_turned(task, work)?;
     cut_off(task, blank, work)
 }
@@ -58,6 +67,101 @@ fn neighbour_dia(row: &[Segment], segment: &Segment, bar: Length) -> Length {
         (Some(a), Some(b)) => a.max(b),
         (a, b) => a.or(b).unwrap_or(bar),
     }
+}
+
+/// A segment as it is turned: beside a bushing in stretches that end where other work on it ends, so that a thread or a hole
+/// is made while the bar beside it is still held.
+fn stretches(task: &Task, segment: &Segment) -> Vec<Segment> {
+    if !task.guided() {
+        return vec![*segment];
+    }
+    let whole = task.zone_from_first(segment.zone);
+    let mut marks: Vec<Length> = Vec::new();
+    for (id, feature) in task.view.part.features.iter().enumerate() {
+        let on_it = match &feature.kind {
+            Kind::Thread(t) => !t.internal,
+            Kind::Groove(g) => g.side == GrooveSide::External,
+            Kind::Undercut(u) => !u.inside,
+            Kind::Hole(h) => h.circle.is_none(),
+            Kind::Slot(s) => s.end.is_none(),
+            Kind::Keyway(_) | Kind::Flat(_) | Kind::Knurl(_) | Kind::Polygon(_) | Kind::Contour(_) => true,
+            _ => false,
+        };
+        if !on_it || id == segment.feature {
+            continue;
+        }
+        let mut end = task.zone_from_first(task.view.part.stretch(&feature.kind)).end;
+        if let Kind::Hole(h) = &feature.kind {
+            end += h.dia.nominal;
+        }
+        let inside = Length::mm(1.0);
+        if end > whole.start + inside && end < whole.end - inside {
+            marks.push(end);
+        }
+    }
+    marks.sort_by(Length::total_cmp);
+    marks.dedup_by(|a, b| (*a - *b).abs() < Length::mm(1.0));
+    marks.push(whole.end);
+    let mut from = whole.start;
+    let piece = |to: Length| {
+        // Turning the view round again gives the drawing's z.
+        let zone = task.zone_from_first(Zone { start: std::mem::replace(&mut from, to), end: to });
+        Segment { zone, start_dia: segment.dia_at(zone.start), end_dia: segment.dia_at(zone.end), ..*segment }
+    };
+    marks.into_iter().map(piece).collect()
+}
+
+/// How fast a cross slide may be driven to and fro where the machine does not say (common practice, no source).
+const CROSS_SLIDE_M_S2: f64 = 4.0;
+
+/// An eccentric is turned with the cross slide in step with the spindle: the slide's acceleration caps the speed at
+/// `sqrt(a / e)`, e the eccentricity.
+fn eccentric(
+    task: &Task,
+    blank: &Blank,
+    work: &mut WorkList,
+    segment: &Segment,
+    offset: Length,
+) -> Result<(), FormulaError> {
+    let bar = blank_dia(blank, task.view);
+    let a = task.machine.rapid_acceleration.map_or(CROSS_SLIDE_M_S2, |a| a.value.to_m_per_s2());
+    let e_m = offset.abs().to_mm().max(0.001) / 1000.0;
+    let in_step = RotationalSpeed::rpm(libm::sqrt(a / e_m) * 60.0 / std::f64::consts::TAU);
+    let feed = cutting_data::finish_feed(task, segment.mean(), finish_of(&task.view.feature(segment.feature).kind));
+    let to = segment.smallest() - offset.abs() * 2.0;
+    let cut = cutting_data::turning_cut(task, Side::Main, bar, to.max(Length::mm(0.1)), feed, Length::mm(1.5))?;
+    let tool = work.tool(turning_tool(ToolKind::BackTurningTool, Side::Main, Length::ZERO, Some(segment.feature)));
+    let mut op = operation(Work::TurnEccentric, Some(segment.feature), Side::Main, tool, &cut, segment.mean());
+    op.speed = op.speed.min(in_step);
+    op.zone = Some(segment.zone);
+    op.cutting = time::turning(segment.zone.length() + APPROACH, feed, op.speed)? * f64::from(cut.passes);
+    work.operations.push(op);
+    Ok(())
+}
+
+/// A thread that ends at the cut-off runs into the full bar behind it: the cut-off blade makes room first, so wide as the
+/// thread's run-out and to its root.
+fn run_out_grooves(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<(), FormulaError> {
+    let bar = blank_dia(blank, task.view);
+    for (id, feature) in task.view.part.features.iter().enumerate() {
+        let Kind::Thread(t) = &feature.kind else { continue };
+        let zone = task.zone_from_first(t.zone);
+        let at_end = zone.end >= task.view.length - t.pitch;
+        if t.internal || !at_end || bar <= t.major + Length::um(1.0) {
+            continue;
+        }
+        let blade = blank.cut_off_width;
+        let feed = Feed::mm_per_rev((0.004 * bar.to_mm()).clamp(0.02, 0.08));
+        let cut = cutting_data::plunging_cut(task, Side::Main, bar, t.minor, blade, feed)?;
+        let tool = work.tool(turning_tool(ToolKind::CutOffTool, Side::Main, blade, None));
+        let plunges = libm::ceil(t.pitch * task.thresholds.thread_run_out / blade - 1e-9).max(1.0);
+        let mut op = operation(Work::Groove, Some(id), Side::Main, tool, &cut, bar);
+        op.cutting = time::facing(bar, t.minor, cut.feed, cut.speed, cut.cap)? * plunges;
+        op.passes = plunges as u32;
+        op.zone = Some(task.zone_from_first(Zone { start: zone.end, end: zone.end }));
+        work.operations.push(op);
+    }
+    Ok(())
 }
 
 /// An operation of a turning tool on the main spindle.
@@ -129,6 +233,7 @@ fn turn(
         let cut = cutting_data::turning_cut(task, Side::Main, bar, segment.smallest(), feed, deepest)?;
         let tool = work.tool(turning_tool(finishing, Side::Main, Length::ZERO, feature));
         let mut op = operation(Work::Turn, feature, Side::Main, tool, &cut, dia);
+        op.zone = Some(segment.zone);
         op.cutting = pass(segment, length, &cut)? * f64::from(cut.passes);
         work.operations.push(op);
         return Ok(());
@@ -197,8 +302,12 @@ fn blade_width(task: &Task) -> Length {
         Kind::Undercut(u) if !u.inside => Some(u.zone.length()),
         _ => None,
     });
-    widths.min_by(Length::total_cmp).unwrap_or(Length::mm(3.0)).min(Length::mm(3.0))
+    let narrowest = widths.min_by(Length::total_cmp).unwrap_or(Length::mm(3.0));
+    BLADES_MM.iter().map(|w| Length::mm(*w)).rfind(|w| *w <= narrowest).unwrap_or(narrowest)
 }
+
+/// Widths of grooving blades that are commonly kept (common practice, no source).
+const BLADES_MM: [f64; 9] = [0.4, 0.5, 0.8, 1.0, 1.2, 1.5, 2.0, 2.5, 3.0];
 
 /// Plunges side by side with the part's one grooving blade.
 fn groove(
@@ -229,20 +338,7 @@ fn groove(
 fn small_turned(task: &Task, work: &mut WorkList) -> Result<(), FormulaError> {
     for (id, feature) in task.view.part.features.iter().enumerate() {
         match &feature.kind {
-            Kind::Chamfer(c) if !c.inside => {
-                let dia = task.view.dia_at(c.at);
-                let end = task.from_first(c.at) <= task.view.length / 2.0;
-                let side = if end || task.machine.sub.is_none() { Side::Main } else { Side::Sub };
-                let far_face = task.from_first(c.at) >= task.view.length - Length::um(1.0);
-                let side = if far_face { side } else { Side::Main };
-                let feed = cutting_data::finish_feed(task, dia, None);
-                let cut = cutting_data::turning_cut(task, side, dia, dia - c.width * 2.0, feed, c.width)?;
-                let tool = work.tool(turning_tool(ToolKind::FinishingTool, side, Length::ZERO, Some(id)));
-                let mut op = operation(Work::Chamfer, Some(id), side, tool, &cut, dia);
-                let slant = c.width / libm::cos(c.angle.to_deg().to_radians()).max(0.1);
-                op.cutting = time::turning_at_surface_speed(dia, dia, slant, feed, cut.speed, cut.cap)?;
-                work.operations.push(op);
-            }
+            Kind::Chamfer(c) if !c.inside => chamfer(task, work, id, c)?,
             Kind::Knurl(k) => {
                 let dia = task.view.dia_at(k.zone.start);
                 let feed = Feed::mm_per_rev(0.1);
@@ -270,6 +366,61 @@ fn small_turned(task: &Task, work: &mut WorkList) -> Result<(), FormulaError> {
     Ok(())
 }
 
+/// An outer chamfer. One that looks back towards the spindle is cut by a back-turning tool once the stretch behind it is
+/// there; one at the cut-off side at the sub-spindle, unless a thread begins in it or the piece stands too far out there.
+fn chamfer(task: &Task, work: &mut WorkList, id: FeatureId, c: &Chamfer) -> Result<(), FormulaError> {
+    let dia = task.view.dia_at(c.at);
+    let at = task.from_first(c.at);
+    let far_face = at >= task.view.length - Length::um(1.0);
+    let threaded = task.view.part.features.iter().any(|f| match &f.kind {
+        Kind::Thread(t) if !t.internal => (task.zone_from_first(t.zone).end - at).abs() <= t.pitch,
+        _ => false,
+    });
+    let side = if far_face && !threaded && reaches_cut_off_side(task) { Side::Sub } else { Side::Main };
+    let beside = |step: Length| {
+        let z = task.from_first((at + step).max(Length::ZERO).min(task.view.length));
+        task.view.contour.iter().find(|s| z >= s.zone.start && z <= s.zone.end).map_or(Length::ZERO, |s| s.dia_at(z))
+    };
+    let looks_back = side == Side::Main && (far_face || beside(Length::um(20.0)) < beside(-Length::um(20.0)));
+    let kind = if looks_back { ToolKind::BackTurningTool } else { ToolKind::FinishingTool };
+    let feed = cutting_data::finish_feed(task, dia, None);
+    let cut = cutting_data::turning_cut(task, side, dia, dia - c.width * 2.0, feed, c.width)?;
+    let tool = work.tool(turning_tool(kind, side, Length::ZERO, Some(id)));
+    let mut op = operation(Work::Chamfer, Some(id), side, tool, &cut, dia);
+    let slant = c.width / libm::cos(c.angle.to_deg().to_radians()).max(0.1);
+    op.cutting = time::turning_at_surface_speed(dia, dia, slant, feed, cut.speed, cut.cap)?;
+    if looks_back && !far_face {
+        op.zone = Some(task.zone_from_first(Zone { start: at, end: at + Length::um(10.0) }));
+    }
+    work.operations.push(op);
+    Ok(())
+}
+
+/// Whether tools at the sub-spindle work on the cut-off side with the piece held well: it stands out no further than three
+/// diameters of the grip (common practice, no source).
+fn reaches_cut_off_side(task: &Task) -> bool {
+    task.machine.sub.is_some()
+        && hand_over::stands_out_from(task).is_some_and(|z| {
+            let out = task.view.length - z;
+            out <= task.view.dia_at(task.from_first(z)) * 3.0 || out <= Length::mm(15.0)
+        })
+}
+
+/// Whether the cut-off side is faced at the sub-spindle: where the drawing asks for it, where a drill would stand on what the
+/// cut-off leaves, or where every edge is to be broken.
+fn faces_cut_off_side(task: &Task) -> bool {
+    let end = task.first.other();
+    let edges = task.view.part.features.iter().any(|f| matches!(&f.kind, Kind::Edges(e) if e.of.is_empty()));
+    let drilled = task.view.part.features.iter().any(|f| match &f.kind {
+        Kind::Bore(b) => !b.through && b.from == end,
+        Kind::Socket(s) => s.from == end,
+        Kind::Thread(t) => t.internal && t.from == end,
+        Kind::Hole(h) => h.circle.is_some() && h.opens == end,
+        _ => false,
+    });
+    task.machine.sub.is_some() && (needs_back_facing(task) || ((edges || drilled) && reaches_cut_off_side(task)))
+}
+
 /// Whether the cut-off side must be faced afterwards: a finer finish than cutting off leaves, or a length tolerance that
 /// it does not hold (both common practice, no source).
 pub fn needs_back_facing(task: &Task) -> bool {
@@ -286,7 +437,7 @@ fn cut_off(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<(), Formul
     // The blade stands in the bar behind the part, so it starts from the bar's own diameter; a bore that reaches the far
     // face and is made from this side leaves only a ring.
     let from = blank_dia(blank, task.view);
-    let bore = if drilled_through_from_first(task) { task.view.bore_at(end_z) } else { blank.bore };
+    let bore = bored_from_first(task, end_z).max(blank.bore);
     let feed = Feed::mm_per_rev((0.004 * from.to_mm()).clamp(0.02, 0.08));
     let cut = cutting_data::plunging_cut(task, Side::Main, from, bore, blank.cut_off_width, feed)?;
     let feed = cut.feed;
@@ -299,7 +450,7 @@ fn cut_off(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<(), Formul
     op.cutting =
         time::facing(from, slow, feed, speed, cut.cap)? + time::facing(slow, bore, feed * 0.5, speed, cut.cap)?;
     work.operations.push(op);
-    if needs_back_facing(task) && task.machine.sub.is_some() {
+    if faces_cut_off_side(task) {
         let dia = task.view.dia_at(end_z);
         let ra = face_finish(task, task.first.other()).map(|f| f.ra);
         let feed = cutting_data::finish_feed(task, dia, ra);
@@ -314,10 +465,14 @@ fn cut_off(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<(), Formul
     Ok(())
 }
 
-/// Whether a through bore is drilled before the cut-off, from the end that is made first.
-fn drilled_through_from_first(task: &Task) -> bool {
-    task.view.part.features.iter().any(|f| {
-        matches!(&f.kind, Kind::Bore(b) if b.through
-            && side_of_end(task, f.made_from.unwrap_or(task.first)) == Side::Main)
-    })
+/// The hole that stands at a place before the cut-off: what is made at the main spindle and reaches it.
+fn bored_from_first(task: &Task, z: Length) -> Length {
+    let bores = task.view.part.features.iter().filter_map(|f| match &f.kind {
+        Kind::Bore(b) if z >= b.zone.start && z <= b.zone.end => {
+            let end = super::axial::bore_end(task, b, f.made_from);
+            (side_of_end(task, end) == Side::Main).then_some(b.dia.nominal)
+        }
+        _ => None,
+    });
+    bores.fold(Length::ZERO, Length::max)
 }

@@ -143,6 +143,11 @@ impl SeatBook {
         &self.rows
     }
 
+    /// Lets a row of places have only so many.
+    pub(crate) fn limit(&mut self, row: usize, places: u32) {
+        self.rows[row].places = places;
+    }
+
     /// Whether no place takes a tool.
     pub(crate) fn is_seatless(&mut self, task: &Task, tool: &Tool) -> bool {
         let at = self.entry(task, tool);
