@@ -93,7 +93,7 @@ proptest! {
         let view = PartView::new(demo.part("anchor-screw"));
         let task = Task {
             view: &view, machine: &machine, mode: &machine.modes[0], shop: &shop, thresholds: &thresholds,
-            first: End::Front, reach: Reach::Owned, lot: 100,
+            first: End::Front, reach: Reach::Owned, lot: 100, speed_share: 1.0,
         };
         let work = WorkList { tools: tools.clone(), ..WorkList::default() };
         let found = assign(&task, &work);

@@ -49,7 +49,17 @@ fn with_task<T>(
 ) -> T {
     let (view, thresholds) = (PartView::new(part), Thresholds::with(&shop.thresholds));
     let mode = machine.mode(kind).unwrap();
-    then(&Task { view: &view, machine, mode, shop, thresholds: &thresholds, first, reach: Reach::Owned, lot })
+    then(&Task {
+        view: &view,
+        machine,
+        mode,
+        shop,
+        thresholds: &thresholds,
+        first,
+        reach: Reach::Owned,
+        lot,
+        speed_share: 1.0,
+    })
 }
 
 #[test]

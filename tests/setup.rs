@@ -252,6 +252,16 @@ fn finds_places(
     }
     let (view, thresholds) = (PartView::new(&parts[set[0]]), Thresholds::with(&shop.thresholds));
     let (mode, first) = (machine.mode(rows[set[0]].mode).unwrap(), rows[set[0]].judged.plan.first);
-    let task = Task { view: &view, machine, mode, shop, thresholds: &thresholds, first, reach: Reach::Owned, lot: 1 };
+    let task = Task {
+        view: &view,
+        machine,
+        mode,
+        shop,
+        thresholds: &thresholds,
+        first,
+        reach: Reach::Owned,
+        lot: 1,
+        speed_share: 1.0,
+    };
     places::assign(&task, &work).is_complete()
 }

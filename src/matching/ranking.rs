@@ -187,6 +187,7 @@ pub fn alternatives(
         first: plan.first,
         reach: plan.reach,
         lot: lot(by, ranking.quantity),
+        speed_share: 1.0,
     };
     choose::alternatives(&task, &plan.blank)
 }
@@ -314,6 +315,7 @@ impl Inquiry<'_> {
             first,
             reach,
             lot: self.lot,
+            speed_share: 1.0,
         };
         let plan = plan(&task)?;
         let mut findings = Vec::with_capacity(48);

@@ -38,7 +38,17 @@ fn with_task<T>(part: &Part, machine: &Machine, row: &Row, shop: &Shop, then: im
     let plan = &row.judged.plan;
     let lot = part.orders.first().copied().unwrap_or(1);
     let first = plan.first;
-    Some(then(&Task { view: &view, machine, mode, shop, thresholds: &thresholds, first, reach: Reach::Owned, lot }))
+    Some(then(&Task {
+        view: &view,
+        machine,
+        mode,
+        shop,
+        thresholds: &thresholds,
+        first,
+        reach: Reach::Owned,
+        lot,
+        speed_share: 1.0,
+    }))
 }
 
 /// A change to a job.

@@ -100,7 +100,7 @@ pub fn choose(task: &Task, blank: &Blank, ways: &Ways) -> Result<Chosen, Formula
         Some(best) => best,
         None => search.lay_out(vec![0; ways.groups.len()])?,
     };
-    if task.lot == ENDLESS && best.assignment.is_complete() {
+    if best.assignment.is_complete() {
         search.seat_for_the_cycle(&mut best)?;
     }
     let usual = usual.filter(|_| best.assignment.is_complete());
@@ -316,27 +316,26 @@ impl<'a, 't> Search<'a, 't> {
         self.lay_out_work(work, picks, seconds)
     }
 
-    /// Where only the cycle counts, other seats may hide more of the changes of tools: each row of places is tried with one
-    /// and two places less than it uses, as long as that shortens the cycle.
+    /// Other seats may hide more of the changes of tools: a row of places whose tools could as well stand on a carrier of
+    /// another group is tried with one place less than it uses (two, where only the cycle counts), as long as that helps.
     fn seat_for_the_cycle(&mut self, best: &mut LaidOut) -> Result<(), FormulaError> {
         let whole = self.book.rows().to_vec();
+        let most = if self.task.lot == ENDLESS { 2 } else { 1 };
         loop {
-            let mut shorter: Option<LaidOut> = None;
-            for row in 0..whole.len() {
+            let mut better: Option<LaidOut> = None;
+            for row in self.movable_rows(best) {
                 let used = best.assignment.rows[row].places.saturating_sub(best.assignment.free(row));
-                for less in 1..=used.min(2) {
+                for less in 1..=used.min(most) {
                     self.book.limit(row, used - less);
                     let tried = self.lay_out(best.picks.clone())?;
                     self.book.limit(row, best.assignment.rows[row].places);
-                    if tried.assignment.is_complete()
-                        && tried.cycle.total < best.cycle.total - Time::s(1e-9)
-                        && shorter.as_ref().is_none_or(|s| tried.cycle.total < s.cycle.total)
-                    {
-                        shorter = Some(tried);
+                    let helps = tried.assignment.is_complete() && tried.value < best.value - Time::s(1e-9);
+                    if helps && tried.bought <= best.bought && better.as_ref().is_none_or(|b| tried.value < b.value) {
+                        better = Some(tried);
                     }
                 }
             }
-            let Some(found) = shorter else { break };
+            let Some(found) = better else { break };
             *best = found;
             for (row, places) in best.assignment.rows.iter().enumerate() {
                 self.book.limit(row, places.places);
@@ -345,6 +344,20 @@ impl<'a, 't> Search<'a, 't> {
         // The reader is told the places that there are.
         best.assignment.rows = whole;
         Ok(())
+    }
+
+    /// Rows in use of which a tool could stand on a carrier of another group.
+    fn movable_rows(&mut self, best: &LaidOut) -> Vec<usize> {
+        let group = |row: &places::Row| self.task.machine.carriers[row.carrier].group;
+        let mut rows = Vec::new();
+        for (tool, placed) in best.work.tools.iter().zip(&best.assignment.placed) {
+            let Some(placed) = placed.as_ref().filter(|p| !rows.contains(&p.row)) else { continue };
+            let here = group(&best.assignment.rows[placed.row]);
+            if self.book.rows_of(self.task, tool).any(|r| group(&best.assignment.rows[r]) != here) {
+                rows.push(placed.row);
+            }
+        }
+        rows
     }
 
     fn lay_out_work(&mut self, mut work: WorkList, picks: Vec<usize>, seconds: u32) -> Result<LaidOut, FormulaError> {
@@ -498,6 +511,7 @@ pub struct Alternative {
 /// # Errors
 /// [`FormulaError`] where a figure lies outside what a formula is valid for.
 pub fn alternatives(task: &Task, blank: &Blank) -> Result<Vec<Alternative>, FormulaError> {
+    let task = &Task { speed_share: super::blank::speed_share(task, blank), ..*task };
     let ways = methods::gather(task, blank)?;
     let chosen = choose(task, blank, &ways)?.best;
     let mut told = Vec::new();
@@ -528,6 +542,9 @@ fn lost(
     chosen: &LaidOut,
     (group, way): (usize, usize),
 ) -> Result<String, FormulaError> {
+    if !chosen.assignment.is_complete() {
+        return Ok("not weighed: a tool of the job finds no place anyway".to_owned());
+    }
     let mut picks = chosen.picks.clone();
     picks[group] = way;
     let other = lay_out_picks(task, blank, ways, picks)?;
@@ -535,7 +552,7 @@ fn lost(
     if let Some(second) = ways.groups[group].ways[way].second {
         words.push(second.to_owned());
     }
-    if chosen.assignment.is_complete() && !other.assignment.is_complete() {
+    if !other.assignment.is_complete() {
         words.push("not every tool finds a place with it".to_owned());
     } else {
         if other.bought > chosen.bought {

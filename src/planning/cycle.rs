@@ -35,7 +35,7 @@ pub struct Movements {
     pick_off: Time,
     /// One control waits for the other.
     wait_point: Time,
-    /// The sub-spindle's collet blown clean.
+    /// The sub-spindle's collet cleaned.
     air_blow: Time,
     bar_change: Time,
     unload: Time,
@@ -83,7 +83,7 @@ pub enum Doing {
     Hold,
     /// The finished piece leaves.
     Unload,
-    /// The sub-spindle's collet is blown clean for the next piece.
+    /// The sub-spindle's collet is cleaned for the next piece: by air, or rinsed where dust would harm.
     AirBlow,
 }
 
@@ -96,7 +96,7 @@ impl Doing {
             Doing::PickOff => "pick off",
             Doing::Hold => "hold for the cut-off",
             Doing::Unload => "unload",
-            Doing::AirBlow => "blow the collet clean",
+            Doing::AirBlow => "clean the collet",
         }
     }
 }

@@ -95,6 +95,8 @@ pub struct Task<'a> {
     /// Pieces of the order that decides between ways to make a feature: mounting a tool is spread over them. With
     /// [`choose::ENDLESS`] the shortest cycle decides, in whatever way.
     pub lot: u64,
+    /// The share of the main spindle's speed that the bar behind it allows: 1 until the bar is known.
+    pub speed_share: f64,
 }
 
 impl<'a> Task<'a> {
@@ -127,10 +129,11 @@ impl<'a> Task<'a> {
             Side::Main => {
                 let mode = self.mode.speed.and_then(|r| r.high);
                 let spindle = self.machine.main.speed.and_then(|r| r.high);
-                match (mode, spindle) {
+                let cap = match (mode, spindle) {
                     (Some(a), Some(b)) => Some(a.min(b)),
                     (a, b) => a.or(b),
-                }
+                };
+                cap.map(|n| n * self.speed_share)
             }
             Side::Sub => self.machine.sub.as_ref().and_then(|s| s.spindle.speed).and_then(|r| r.high),
         }
@@ -188,6 +191,7 @@ pub struct Plan {
 /// [`FormulaError`] where a figure of the part or the machine lies outside what a formula is valid for.
 pub fn plan(task: &Task) -> Result<Plan, FormulaError> {
     let blank = blank::choose(task)?;
+    let task = &Task { speed_share: blank::speed_share(task, &blank), ..*task };
     let ways = methods::gather(task, &blank)?;
     let choose::Chosen { best, second_choices, usual } = choose::choose(task, &blank, &ways)?;
     let choose::LaidOut { work, assignment, cycle, .. } = best;

@@ -280,6 +280,8 @@ pub struct ThreadWork {
     pub room: Option<(Length, Length)>,
     /// Drilled depth beyond the full thread of a tapped blind hole, and what the tap's lead needs.
     pub tap_room: Option<(Length, Length)>,
+    /// What speaks against the method although it is taken.
+    pub doubt: Option<&'static str>,
     /// Methods that do not work here, with the reason.
     pub ruled_out: Vec<(Work, GapReason)>,
     /// The other methods that work, with their time.

@@ -57,7 +57,9 @@ fn item(task: &Task, slices: &[Length], op: &Operation) -> Item {
         Work::CutOff => slices.len(),
         Work::Deburr => broken_into(task, op.feature).map_or(0, |z| slice_of(slices, z)),
         // A bore is finished once the holes that break into it are there.
-        Work::Ream | Work::Bore if op.side == Side::Main => broken_into(task, op.feature).map_or(0, |z| slice_of(slices, z)),
+        Work::Ream | Work::Bore if op.side == Side::Main => {
+            broken_into(task, op.feature).map_or(0, |z| slice_of(slices, z))
+        }
         _ if at_bushing && op.feature.is_some() => slice_of(slices, zone.end),
         _ => 0,
     };
@@ -98,9 +100,9 @@ fn slices(task: &Task, blank: &Blank, operations: &[Operation]) -> Vec<Length> {
     // What is turned one after the other: the stretches of the operations, and what is left as bar or grooved.
     let mut zones: Vec<(Zone, bool)> = Vec::new();
     for segment in &task.view.contour {
-        let turned = operations.iter().filter(|op| {
-            op.feature == Some(segment.feature) && matches!(op.work, Work::Turn | Work::TurnEccentric)
-        });
+        let turned = operations
+            .iter()
+            .filter(|op| op.feature == Some(segment.feature) && matches!(op.work, Work::Turn | Work::TurnEccentric));
         let before = zones.len();
         zones.extend(turned.filter_map(|op| op.zone).map(|z| (task.zone_from_first(z), false)));
         if zones.len() == before {
@@ -122,7 +124,9 @@ fn slices(task: &Task, blank: &Blank, operations: &[Operation]) -> Vec<Length> {
         let work_here = worked.iter().any(|(w, _)| ends_here(w));
         // The relief of a thread is cut before the thread.
         let relief = zones.get(i + 1).is_some_and(|(next, cut)| {
-            *cut && worked.iter().any(|(w, thread)| *thread && ends_here(w) && (next.start - w.end).abs() <= Length::mm(1.0))
+            *cut && worked
+                .iter()
+                .any(|(w, thread)| *thread && ends_here(w) && (next.start - w.end).abs() <= Length::mm(1.0))
         });
         if work_here && !relief {
             ends.push(reached);
@@ -150,8 +154,9 @@ fn slice_of(slices: &[Length], z: Length) -> usize {
 
 /// The last cross hole that ends in a bore, from the end that is made first.
 fn broken_into(task: &Task, bore: Option<FeatureId>) -> Option<Length> {
+    let zone = task.view.part.stretch(&task.view.feature(bore?).kind);
     let holes = task.view.part.features.iter().filter_map(|f| match &f.kind {
-        Kind::Hole(h) if h.into.is_some() && h.into == bore => Some(task.from_first(h.at)),
+        Kind::Hole(h) if h.into.is_some() && h.at >= zone.start && h.at <= zone.end => Some(task.from_first(h.at)),
         _ => None,
     });
     holes.max_by(Length::total_cmp)
@@ -223,10 +228,7 @@ fn forced(guided: bool, a: &Item, b: &Item) -> Option<Option<&'static str>> {
     if a.work == Work::RoughContour && b.work == Work::MillContour && a.feature == b.feature {
         return Some(None);
     }
-    if let Some(into) = a.into
-        && Some(into) == b.feature
-        && matches!(b.work, Work::Ream | Work::Bore)
-    {
+    if a.into.is_some() && matches!(b.work, Work::Ream | Work::Bore) && touch(near) {
         return Some(Some("takes off the burr of the cross hole in the bore"));
     }
     if let Some(into) = b.into

@@ -9,7 +9,7 @@ use super::places::{Assignment, setting_kind};
 use super::{Plan, Task};
 use crate::model::figure::Limits;
 use crate::model::machine::{AddedMethod, ModeKind};
-use crate::model::part::{Kind, Use};
+use crate::model::part::{BarShape, Kind, Use};
 use crate::model::shop::{Mounted, StandingTool, State};
 use crate::quantity::{Angle, Length, Time};
 use crate::tables::shop_times;
@@ -274,10 +274,11 @@ fn holding_lines(task: &Task, job: &Job, state: &State, lines: &mut Vec<Line>) -
         None => "what is on the machine now is not stated".into(),
     };
     if task.guided() && (!same_bar || state.mode != Some(ModeKind::Guided)) {
-        lines.push(line(task, "guide-bushing", "fit and adjust the guide bushing", reason.clone()));
+        let what = format!("fit and adjust the {}guide bushing", shaped(job.blank));
+        lines.push(line(task, "guide-bushing", what, reason.clone()));
     }
     if !same_bar {
-        lines.push(line(task, "collet-main", "main collet", reason.clone()));
+        lines.push(line(task, "collet-main", format!("{}main collet", shaped(job.blank)), reason.clone()));
         lines.push(line(task, "bar-channel", "bar channel and pusher collet", reason.clone()));
         let bore = task.machine.main.bore.map(|b| b.value);
         if !task.guided() && bore.is_some_and(|bore| bore - job.blank.corners > LINER_GAP) {
@@ -300,14 +301,28 @@ fn holding_lines(task: &Task, job: &Job, state: &State, lines: &mut Vec<Line>) -
     change
 }
 
+/// The word for what holds bar that is not round.
+fn shaped(blank: &Blank) -> &'static str {
+    match blank.shape {
+        BarShape::Hex => "hexagonal ",
+        BarShape::Square => "square ",
+        _ => "",
+    }
+}
+
 /// Attachments that are not mounted yet; hand-set heads once for each distinct angle.
 fn attachment_lines(task: &Task, job: &Job, standing: &Standing, lines: &mut Vec<Line>) {
     for (i, (tool, placed)) in job.tools.iter().zip(&job.assignment.placed).enumerate() {
         let Some(attachment) = placed.as_ref().and_then(|p| p.attachment) else { continue };
+        let head = &task.machine.options[attachment];
         if standing.heads[i] {
+            // A ring that is there still takes this form's inserts and lean.
+            if head.method == Some(AddedMethod::Whirling) && !standing.tools[i] {
+                let what = format!("`{}`: inserts of this form, its lean", head.name);
+                lines.push(line(task, "whirling-inserts", what, "the ring is mounted"));
+            }
             continue;
         }
-        let head = &task.machine.options[attachment];
         let kind = match head.method {
             Some(AddedMethod::Whirling) => "whirling-head",
             Some(AddedMethod::OscillatingDrilling) => "oscillating-drill",

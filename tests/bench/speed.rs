@@ -99,8 +99,17 @@ fn full_plan(c: &mut Criterion) {
                 for first in [End::Front, End::Back] {
                     let reach = Reach::Purchasable;
                     let lot = 500;
-                    let task =
-                        Task { view: &view, machine, mode, shop: &shop, thresholds: &thresholds, first, reach, lot };
+                    let task = Task {
+                        view: &view,
+                        machine,
+                        mode,
+                        shop: &shop,
+                        thresholds: &thresholds,
+                        first,
+                        reach,
+                        lot,
+                        speed_share: 1.0,
+                    };
                     operations += plan(&task).unwrap().operations.len();
                 }
             }

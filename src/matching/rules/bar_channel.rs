@@ -72,7 +72,7 @@ impl Rule for BarChannel {
             finding.because(words)
         } else {
             finding
-                .because(format!("{words}: too much for full speed, plan with 60 % of it"))
+                .because(format!("{words}: too much for full speed, planned with 60 % of it"))
                 .unless(format!("a channel nearer to {}", bar + crate::quantity::Length::mm(1.0)))
         });
     }

@@ -70,6 +70,17 @@ impl Rule for ThreadMethod {
                     thread.time
                 )),
             );
+            // Where a better way lacks only a place, the rule about places says so.
+            let alone = !case.plan.second_choices.iter().any(|c| c.feature == thread.feature);
+            if let Some(doubt) = thread.doubt.filter(|_| alone) {
+                let (usual, taken) = (Figure::Words("a better way".into()), Figure::Words(thread.method.word().into()));
+                out.push(
+                    Finding::new(self.name(), Verdict::Warns, usual, taken)
+                        .about(thread.feature)
+                        .because(format!("`{}`: {}: {doubt}", name(case, thread.feature), thread.method.word()))
+                        .unless("a whirling head, or a trial"),
+                );
+            }
             if let Some((needed, offered)) = thread.tap_room
                 && offered < needed
             {

@@ -6,7 +6,7 @@ use super::super::operation::{Gap, GapReason, Operation, ToolKind, Work, WorkLis
 use super::{Way, Ways, axial_tool, cutting_data, deep, side_of_end, sockets};
 use crate::formulas::{FormulaError, cutting, drilling, time};
 use crate::model::machine::Side;
-use crate::model::part::{Bore, Chamfer, DemandKind, End, FeatureId, GrooveSide, Kind};
+use crate::model::part::{Bore, Chamfer, Demand, DemandKind, End, FeatureId, GrooveSide, Kind};
 use crate::quantity::{Angle, Feed, Force, Length, Power, RotationalSpeed, Time};
 
 /// Point angle of a solid-carbide drill.
@@ -89,7 +89,11 @@ pub(crate) fn needs_second_spindle(task: &Task, work: &mut WorkList, feature: Fe
 
 /// The drilled depth below the face: a through bore also crosses the cut-off and pushes its point out.
 fn drilled_depth(task: &Task, blank: &Blank, b: &Bore, side: Side) -> Length {
-    let depth = b.depth(task.view.length);
+    let mut depth = b.depth(task.view.length);
+    if b.flat_bottom {
+        // The cone stays short of the bottom, which is faced.
+        depth = (depth - drilling::point_length(b.dia.nominal, POINT_ANGLE)).max(b.dia.nominal * 0.2);
+    }
     match (b.through, side) {
         (true, Side::Main) => {
             task.view.length + blank.cut_off_width + drilling::point_length(b.dia.nominal, POINT_ANGLE)
@@ -125,8 +129,15 @@ fn bore(
         return Ok(());
     }
     let dia = b.dia.nominal;
+    let there = hole_there(task, id, b, side);
+    if there >= dia * 0.5 {
+        // Opened by a boring bar, a millimetre deep a pass: a drill would follow the hole and leave a cone at its end.
+        let passes = libm::ceil((dia - there) / 2.0 / Length::mm(1.0) - 1e-9).max(1.0) as u32;
+        let last = if needs_finishing(b, task.view.length) { 1 } else { 0 };
+        return boring_pass(task, &mut ways.base, id, end, dia, b.zone.length(), b.finish.map(|f| f.ra), passes + last);
+    }
     let finishing = needs_finishing(b, task.view.length);
-    let drill = if finishing { dia - finishing_allowance(dia) } else { dia };
+    let drill = if finishing { drill_size(dia - finishing_allowance(dia)) } else { dia };
     let depth = drilled_depth(task, blank, b, side);
     let ratio = depth / drill;
     if ratio > DEEPEST {
@@ -149,6 +160,32 @@ fn bore(
         ways.offer(id, offers, Vec::new());
     }
     Ok(())
+}
+
+/// The hole that another bore has left where this one begins: made at the main spindle before work at the sub-spindle, or a
+/// through bore that is drilled first at the same spindle.
+fn hole_there(task: &Task, id: FeatureId, b: &Bore, side: Side) -> Length {
+    let mut widest = Length::ZERO;
+    for (other, feature) in task.view.part.features.iter().enumerate() {
+        let Kind::Bore(o) = &feature.kind else { continue };
+        let covers = o.zone.start <= b.zone.start + Length::um(1.0) && o.zone.end >= b.zone.end - Length::um(1.0);
+        if other == id || !covers || o.dia.nominal >= b.dia.nominal {
+            continue;
+        }
+        let from = side_of_end(task, bore_end(task, o, feature.made_from));
+        if from == Side::Main && side == Side::Sub {
+            widest = widest.max(o.dia.nominal);
+        }
+    }
+    widest
+}
+
+/// The next drill that is commonly kept, at most as large: by tenths from 3 mm on.
+fn drill_size(dia: Length) -> Length {
+    if dia < Length::mm(3.0) {
+        return Length::mm((dia.to_mm() * 20.0 + 1e-9).floor() / 20.0).max(Length::mm(0.05));
+    }
+    Length::mm((dia.to_mm() * 10.0 + 1e-9).floor() / 10.0)
 }
 
 /// What is left on the diameter for a reamer or a boring bar: 2 %, at least 0.1 mm (common practice, no source).
@@ -186,7 +223,8 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, side: Side, end: End) ->
     let places = |kind: DemandKind| {
         matches!(kind, DemandKind::Runout | DemandKind::TotalRunout | DemandKind::Concentricity | DemandKind::Position)
     };
-    let placed = task.view.part.demands.iter().any(|d| d.feature == id && places(d.kind));
+    let named = |d: &Demand| d.feature == id || d.datum == Some(id);
+    let placed = task.view.part.demands.iter().any(|d| named(d) && places(d.kind));
     let reach = length / dia;
     let boring = dia >= LEAST_BORING && reach <= LONGEST_BORING;
     let reaming = !b.flat_bottom && dia <= LARGEST_REAMER;
@@ -214,6 +252,15 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, side: Side, end: End) ->
         boring_pass(task, &mut steps, id, end, dia, length, b.finish.map(|f| f.ra), passes)?;
         let left = finishing_allowance(dia) / 2.0 / f64::from(passes);
         steps.operations.iter_mut().for_each(|op| op.depth = left);
+        if b.flat_bottom
+            && let Some(op) = steps.operations.last_mut()
+        {
+            // The drill's cone is faced off from the wall to the axis, in cuts of half a millimetre.
+            let cone = drilling::point_length(dia, POINT_ANGLE);
+            let cuts = libm::ceil(cone / Length::mm(0.5) - 1e-9).max(1.0);
+            let speed = task.view.part.material.turning_speed.typical;
+            op.cutting += time::facing(dia, Length::ZERO, op.feed, speed, cutting_data::cap(task, side))? * cuts;
+        }
         let slim = dia < Length::mm(6.0) || reach > 5.0;
         let second = (slim && reaming && !placed).then_some("so slim a boring bar springs and chatters");
         ways.push(Way { second, ..Way::usual(Work::Bore, steps) });
@@ -252,10 +299,11 @@ pub(crate) fn drill_hole(
     let mut cut = cutting_data::axial_cut(task, dia, side)?;
     let full = cutting_data::drill_cut(task, dia, Some(cutting_data::cap(task, side)))?;
     if dia >= Length::mm(8.0) && cut.feed < full.feed * 0.5 {
-        let first = cutting_data::axial_cut(task, dia * 0.5, side)?;
-        let tool = work.tool(axial_tool(ToolKind::Drill, side, dia * 0.5, id));
-        let time = drilling::steady_time(depth, dia * 0.5, POINT_ANGLE, APPROACH, first.feed, first.speed)?;
-        push(work, Work::Drill, id, side, tool, &first, dia * 0.5, time, Time::ZERO);
+        let half = Length::mm((dia.to_mm()).round() / 2.0);
+        let first = cutting_data::axial_cut(task, half, side)?;
+        let tool = work.tool(axial_tool(ToolKind::Drill, side, half, id));
+        let time = drilling::steady_time(depth, half, POINT_ANGLE, APPROACH, first.feed, first.speed)?;
+        push(work, Work::Drill, id, side, tool, &first, half, time, Time::ZERO);
         cut = cutting_data::opened_cut(task, dia, side, full)?;
     }
     let tool = work.tool(axial_tool(ToolKind::Drill, side, dia, id));

@@ -120,7 +120,10 @@ fn cross_holes(
         either_side,
         features,
     };
-    let lean = (Angle::deg(90.0) - hole.angle.value).abs();
+    // Off the axis the surface slopes away to the side as well.
+    let radius = (task.view.dia_at(hole.at) / 2.0).max(Length::um(1.0));
+    let aside = Angle::deg(libm::asin((hole.offset.abs() / radius).min(1.0)).to_degrees());
+    let lean = (Angle::deg(90.0) - hole.angle.value).abs().max(aside);
     if lean > Angle::deg(task.thresholds.drill_slope_deg) {
         // A pointed drill skids on a slope: a flat-point drill enters it at half the feed, so no second tool is needed.
         let cut = cutting_data::drill_cut(task, dia, None)?;
@@ -144,15 +147,25 @@ fn cross_holes(
     Ok(())
 }
 
+/// How thick the part is at a distance from its axis, from an end face to where the outside falls below it.
+fn web(task: &Task, from: End, radius: Length) -> Length {
+    let mut row: Vec<_> = task.view.contour.iter().collect();
+    if from == End::Back {
+        row.reverse();
+    }
+    let thick = row.iter().take_while(|s| s.smallest() / 2.0 >= radius).map(|s| s.zone.length()).sum::<Length>();
+    if thick > Length::ZERO { thick } else { task.view.length }
+}
+
 fn end_holes(task: &Task, work: &mut WorkList, id: FeatureId, hole: &Hole) -> Result<(), FormulaError> {
     let side = side_of_end(task, hole.opens);
     if needs_second_spindle(task, work, id, side) {
         return Ok(());
     }
     let dia = hole.dia.nominal;
-    let depth = if hole.through { task.view.length } else { hole.depth.unwrap_or(dia * 2.0) };
-    let cut = cutting_data::drill_cut(task, dia, None)?;
     let radius = hole.circle.map_or(hole.offset.abs(), |c| c / 2.0);
+    let depth = if hole.through { web(task, hole.opens, radius + dia / 2.0) } else { hole.depth.unwrap_or(dia * 2.0) };
+    let cut = cutting_data::drill_cut(task, dia, None)?;
     let tool = Tool {
         kind: ToolKind::LiveDrill,
         angle: axial_angle(side),

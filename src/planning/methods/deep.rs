@@ -11,8 +11,8 @@ use crate::quantity::{Feed, Frequency, Length, Time};
 
 /// Depth of a pilot hole over its diameter (read: 1 to 3 D in several guides).
 const PILOT_DEPTH: f64 = 2.0;
-/// Depth over diameter to which a twist drill goes in one go with enough coolant through it (common practice: 30).
-const STEADY_TO: f64 = 30.0;
+/// Depth over diameter to which a twist drill goes in one go with enough coolant through it (common practice: 30 to 40).
+const STEADY_TO: f64 = 40.0;
 /// Depth over diameter beyond which a single-lip drill is the usual choice (common practice, no source).
 const SINGLE_LIP_FROM: f64 = 30.0;
 /// Feed of a single-lip drill over its diameter (common practice 0.002 to 0.005, no source).

@@ -6,7 +6,7 @@ use super::cross::side_for;
 use super::{Way, Ways, axial_angle, cutting_data, side_of_end, turning_tool};
 use crate::formulas::FormulaError;
 use crate::model::machine::{AddedMethod, Side};
-use crate::model::part::{Contour, FeatureId, Kind, Slot, Zone};
+use crate::model::part::{Contour, FeatureId, Keyway, Kind, Slot, Zone};
 use crate::quantity::{Angle, Feed, Length, Power, Time, Torque};
 
 /// What a live mill is to do.
@@ -42,19 +42,7 @@ pub fn plan(task: &Task, ways: &mut Ways) -> Result<(), FormulaError> {
                 let milling = slot(task, s);
                 mill(task, &mut ways.base, id, &milling)?;
             }
-            Kind::Keyway(k) => {
-                let milling = Milling {
-                    work: Work::MillSlot,
-                    kind: ToolKind::EndMill,
-                    dia: k.width.nominal,
-                    path: k.zone.length(),
-                    depth: k.depth,
-                    count: 1,
-                    zone: k.zone,
-                    end: None,
-                };
-                mill(task, &mut ways.base, id, &milling)?;
-            }
+            Kind::Keyway(k) => keyway(task, &mut ways.base, id, k)?,
             Kind::Contour(c) => contour(task, ways, id, c)?,
             Kind::Engrave(e) => {
                 let strokes = e.text.chars().count().max(1) as f64 * 4.0;
@@ -74,6 +62,42 @@ pub fn plan(task: &Task, ways: &mut Ways) -> Result<(), FormulaError> {
         }
     }
     Ok(())
+}
+
+/// A keyway: roughed with a cutter a fifth narrower, then both walls finished at full depth, so that its class is held.
+fn keyway(task: &Task, work: &mut WorkList, id: FeatureId, k: &Keyway) -> Result<(), FormulaError> {
+    let rough = Milling {
+        work: Work::MillKeyway,
+        kind: ToolKind::EndMill,
+        dia: mill_size(k.width.nominal * 0.8),
+        path: k.zone.length(),
+        depth: k.depth,
+        count: 1,
+        zone: k.zone,
+        end: None,
+    };
+    mill(task, work, id, &rough)?;
+    let Some(at) = work.operations.iter().rposition(|op| op.feature == Some(id)) else { return Ok(()) };
+    let rough = work.operations[at].clone();
+    let walls = (k.zone.length() + k.width.nominal) * 2.0;
+    let finish = Operation {
+        depth: Length::ZERO,
+        passes: 1,
+        cutting: Time::minutes(walls.to_mm() / (rough.feed.to_mm_per_rev() * 0.6 * rough.speed.to_rpm())),
+        feed: rough.feed * 0.6,
+        ..rough
+    };
+    work.operations.push(finish);
+    Ok(())
+}
+
+/// The next end mill that is commonly kept, at most as large.
+fn mill_size(dia: Length) -> Length {
+    const KEPT_MM: [f64; 14] = [0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0];
+    if dia >= Length::mm(10.0) {
+        return Length::mm(10.0);
+    }
+    KEPT_MM.iter().map(|d| Length::mm(*d)).rfind(|d| *d <= dia + Length::um(1.0)).unwrap_or(dia)
 }
 
 /// A slot: one narrower than 0.8 mm is sawn by a disc across the axis.
@@ -104,7 +128,7 @@ fn flats(
 ) -> Result<(), FormulaError> {
     let round = task.view.dia_at((zone.start + zone.end) / 2.0);
     // As wide as the flat is long, from 3 to 10 mm, no larger than the work.
-    let dia = zone.length().min(round).max(Length::mm(3.0)).min(Length::mm(10.0));
+    let dia = mill_size(zone.length().min(round).max(Length::mm(3.0)));
     let one_by_one = Milling {
         work: Work::MillFlats,
         kind: ToolKind::EndMill,
@@ -188,7 +212,12 @@ fn mill(task: &Task, work: &mut WorkList, id: FeatureId, m: &Milling) -> Result<
     if super::axial::needs_second_spindle(task, work, id, side) {
         return Ok(());
     }
-    let (n, feed, teeth) = mill_cut(task, m.dia)?;
+    let (n, mut feed, mut teeth) = mill_cut(task, m.dia)?;
+    if m.kind == ToolKind::StraddleMill {
+        // Discs carry a dozen teeth (common practice, no source).
+        feed = feed * (12.0 / teeth);
+        teeth = 12.0;
+    }
     // Half a diameter deep a pass (common practice, no source); discs go to full depth.
     let disc = matches!(m.kind, ToolKind::SlotMill | ToolKind::StraddleMill);
     let passes = if disc { 1.0 } else { libm::ceil(m.depth / (m.dia * 0.5) - 1e-9).clamp(1.0, 60.0) };

@@ -40,6 +40,7 @@ pub fn plan(task: &Task, blank: &Blank, ways: &mut Ways) -> Result<(), FormulaEr
         for way in &mut found {
             let (work, time) = (way.work, way.steps.time());
             for evidence in &mut way.steps.threads {
+                evidence.doubt = way.second;
                 evidence.time = time;
                 evidence.ruled_out.clone_from(&ruled_out);
                 evidence.others = times.iter().copied().filter(|(m, _)| *m != work).collect();
@@ -103,9 +104,9 @@ fn external(
 }
 
 /// Beside a guide bushing each pass of a single-point tool draws the turned thread back into a bushing that is wider: only
-/// so far as its land still holds the bar in front of it (common practice; three diameters where no land is stated).
+/// so far as its land still holds the bar in front of it (common practice, and no further than three diameters of the thread).
 fn pulled_back(task: &Task, thread: &Thread) -> Option<&'static str> {
-    let land = task.mode.land.map_or(thread.major * 3.0, |l| l.value);
+    let land = task.mode.land.map_or(thread.major * 3.0, |l| l.value.min(thread.major * 3.0));
     (task.guided() && thread.zone.length() > land)
         .then_some("each pass draws the thread back into the bushing, further than its land holds the bar")
 }
@@ -324,6 +325,7 @@ fn evidence(id: FeatureId, method: Work, thread: &Thread) -> Result<ThreadWork, 
         whirl: None,
         room: None,
         tap_room: None,
+        doubt: None,
         ruled_out: Vec::new(),
         others: Vec::new(),
         time: Time::ZERO,

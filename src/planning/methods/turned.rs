@@ -385,7 +385,8 @@ fn chamfer(task: &Task, work: &mut WorkList, id: FeatureId, c: &Chamfer) -> Resu
     let kind = if looks_back { ToolKind::BackTurningTool } else { ToolKind::FinishingTool };
     let feed = cutting_data::finish_feed(task, dia, None);
     let cut = cutting_data::turning_cut(task, side, dia, dia - c.width * 2.0, feed, c.width)?;
-    let tool = work.tool(turning_tool(kind, side, Length::ZERO, Some(id)));
+    let angle = Angle::deg(if side == Side::Sub { 180.0 } else { 90.0 });
+    let tool = work.tool(Tool { angle, ..turning_tool(kind, side, Length::ZERO, Some(id)) });
     let mut op = operation(Work::Chamfer, Some(id), side, tool, &cut, dia);
     let slant = c.width / libm::cos(c.angle.to_deg().to_radians()).max(0.1);
     op.cutting = time::turning_at_surface_speed(dia, dia, slant, feed, cut.speed, cut.cap)?;

@@ -148,6 +148,12 @@ impl SeatBook {
         self.rows[row].places = places;
     }
 
+    /// The rows in which a tool has a seat.
+    pub(crate) fn rows_of(&mut self, task: &Task, tool: &Tool) -> impl Iterator<Item = usize> + '_ {
+        let at = self.entry(task, tool);
+        self.known[at].1.iter().flatten().map(|seat| seat.row)
+    }
+
     /// Whether no place takes a tool.
     pub(crate) fn is_seatless(&mut self, task: &Task, tool: &Tool) -> bool {
         let at = self.entry(task, tool);

@@ -88,7 +88,9 @@ pub fn seats_for(task: &Task, rows: &[Row], tool: &Tool) -> Result<Vec<Seat>, Ob
             continue;
         }
         let fit = if tool.live { live_seat(task, tool, row, carrier) } else { fixed_seat(tool, row, carrier) };
-        let cost = 10.0 * row.change.to_s() - if stands(task, tool, carrier) { STANDING_WORTH } else { 0.0 };
+        // A fixed tool in a driven place locks its drive: only where nothing else is free.
+        let locked = if row.live && !tool.live { 100.0 } else { 0.0 };
+        let cost = 10.0 * row.change.to_s() + locked - if stands(task, tool, carrier) { STANDING_WORTH } else { 0.0 };
         match fit {
             Ok(()) => seats.push(Seat { row: i, width: 1, attachment: None, cost }),
             Err(Some(obstacle)) => missed(obstacle),

@@ -15,6 +15,9 @@ pub const COLUMNS: &[&str] = &[
     "place",
     "speed_rpm",
     "feed_mm_per_rev",
+    "dia_mm",
+    "z_from_mm",
+    "z_to_mm",
     "depth_mm",
     "passes",
     "count",
@@ -73,6 +76,9 @@ pub fn sheet(sheet: &SheetAnswer) -> String {
             .with("place", l.place.clone().unwrap_or_default())
             .with("speed_rpm", number(l.speed_rpm, 1))
             .with("feed_mm_per_rev", number(l.feed_mm_per_rev, 4))
+            .with("dia_mm", number(l.dia_mm, 3))
+            .with("z_from_mm", number(l.z_mm.map(|z| z.0), 3))
+            .with("z_to_mm", number(l.z_mm.map(|z| z.1), 3))
             .with("depth_mm", number(l.depth_mm, 3))
             .with("passes", l.passes)
             .with("count", l.count)

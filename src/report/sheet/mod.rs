@@ -10,11 +10,13 @@ use super::answer::{RankAnswer, RowAnswer};
 use crate::matching::worth::Worth;
 use crate::matching::{Row, Standing, Verdict};
 use crate::model::machine::{Machine, Side};
-use crate::model::part::Part;
+use crate::model::part::{Kind, Part, Socket, SocketShape, Zone};
+use crate::model::tooling::ToolKind;
 use crate::planning::choose::Alternative;
 use crate::planning::cycle::{Doing, Slot};
-use crate::planning::operation::{Shank, Tool};
+use crate::planning::operation::{Operation, Shank, Tool, Work};
 use crate::planning::{Plan, places};
+use crate::quantity::Length;
 use serde::Serialize;
 
 /// One line of the sheet: a stretch of the cycle at one spindle. The times of a spindle's lines, with its waits, make the
@@ -39,7 +41,13 @@ pub struct SheetLine {
     pub speed_rpm: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub feed_mm_per_rev: Option<f64>,
-    /// Radial depth of a pass, or the diameter of a drill.
+    /// The diameter that is worked: turned to, of a drill, of a bore.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub dia_mm: Option<f64>,
+    /// Where along the drawing's z, from and to.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub z_mm: Option<(f64, f64)>,
+    /// Radial depth of a pass; nothing for drills.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub depth_mm: Option<f64>,
     pub passes: u32,
@@ -54,6 +62,9 @@ pub struct SheetLine {
     pub cutting_s: f64,
     pub moving_s: f64,
     pub end_s: f64,
+    /// What a setter sets besides: ring speed and lean of a whirling head.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub detail: Option<String>,
     /// Why it stands where it does, where something forces it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub order_reason: Option<&'static str>,
@@ -247,18 +258,83 @@ pub fn worth_answer(found: &Worth) -> WorthAnswer {
     }
 }
 
-/// A tool as a setter names it, with what it cuts: `live drill 1.2 mm at 35 deg`.
-fn tool_words(tool: &Tool) -> String {
-    let mut words = tool.kind.word().to_owned();
-    if tool.dia > crate::quantity::Length::ZERO {
-        words.push_str(&format!(" {}", tool.dia));
-    }
+/// A tool as a setter names it, with what it cuts: `live drill 1.2 mm at 35 deg`, `tap M4 x 0.7`, `broach, hexalobe 15`.
+fn tool_words(part: &Part, tool: &Tool) -> String {
+    let kind = tool.kind.word();
+    let feature = tool.features.first().map(|f| &part.features[*f].kind);
+    let mut words = match (tool.kind, feature) {
+        (
+            ToolKind::Tap
+            | ToolKind::Die
+            | ToolKind::ThreadingTool
+            | ToolKind::InternalThreadingTool
+            | ToolKind::ThreadMill
+            | ToolKind::RollingHead
+            | ToolKind::WhirlingHead,
+            Some(Kind::Thread(t)),
+        ) if tool.features.len() == 1 => format!("{kind} {}", t.designation),
+        (ToolKind::Broach | ToolKind::FormBroach, Some(Kind::Socket(s))) => format!("{kind}, {}", socket_words(s)),
+        _ if tool.dia > Length::ZERO => format!("{kind} {}", tool.dia),
+        _ => kind.to_owned(),
+    };
     let deg = tool.angle.to_deg();
     let straight = [0.0, 90.0, 180.0].iter().any(|a| (deg - a).abs() < 1e-6);
     if tool.live && !straight {
         words.push_str(&format!(" at {}", tool.angle));
     }
     words
+}
+
+fn socket_words(s: &Socket) -> String {
+    match &s.shape {
+        SocketShape::Hex(size) => format!("hexagon {}", size.nominal),
+        SocketShape::Hexalobe { number, .. } => format!("hexalobe {number}"),
+        SocketShape::Slot(width) => format!("slot {}", width.nominal),
+        SocketShape::Cross(number) => format!("cross {number}"),
+    }
+}
+
+/// The diameter that an operation works to, where it works to one.
+fn worked_dia(part: &Part, op: &Operation) -> Option<Length> {
+    match op.work {
+        Work::Centre
+        | Work::Drill
+        | Work::DeepDrill
+        | Work::PeckDrill
+        | Work::SingleLipDrill
+        | Work::OscillatingDrill
+        | Work::CrossDrill
+        | Work::EndDrill
+        | Work::SpotFace
+        | Work::Ream => Some(op.depth),
+        _ => match op.feature.map(|f| &part.features[f].kind)? {
+            Kind::Turn(t) => Some(t.dia.nominal),
+            Kind::Sphere(s) => Some(s.dia.nominal),
+            Kind::Groove(g) => Some(g.dia.nominal),
+            Kind::Undercut(u) => Some(u.dia.nominal),
+            Kind::Bore(b) => Some(b.dia.nominal),
+            Kind::Thread(t) if op.work == Work::Groove => Some(t.minor),
+            Kind::Thread(t) => Some(t.major),
+            Kind::Polygon(p) => Some(p.across.nominal),
+            _ => None,
+        },
+    }
+}
+
+/// Where an operation works along the drawing.
+fn worked_zone(part: &Part, op: &Operation) -> Option<Zone> {
+    op.zone.or_else(|| op.feature.map(|f| part.stretch(&part.features[f].kind)))
+}
+
+/// Ring speed and lean of a whirling head.
+fn whirl_words(plan: &Plan, op: &Operation) -> Option<String> {
+    let thread = plan.threads.iter().find(|t| Some(t.feature) == op.feature && t.method == Work::Whirl)?;
+    let ring = thread.whirl.filter(|_| op.work == Work::Whirl)?.ring_speed;
+    let rpm = crate::quantity::print::thousands(pages::round_speed(ring.to_rpm()));
+    Some(format!(
+        "ring {rpm} rpm, leant {}",
+        crate::quantity::Angle::deg((thread.lead_angle.to_deg() * 10.0).round() / 10.0)
+    ))
 }
 
 /// The place of a tool: `cross 2`, `tilt pocket 3`, `cross 2-3`.
@@ -307,11 +383,13 @@ fn line(part: &Part, machine: &Machine, plan: &Plan, slot: &Slot, number: usize,
         hand_over: tie,
         work: slot.doing.word(&plan.operations),
         feature: op.and_then(|o| o.feature).map(|f| part.features[f].name.clone()),
-        tool: op.map(|o| tool_words(&plan.tools[o.tool])),
+        tool: op.map(|o| tool_words(part, &plan.tools[o.tool])),
         place: op.and_then(|o| place_words(machine, plan, o.tool)),
         speed_rpm: op.and_then(|o| positive(o.speed.to_rpm())),
         feed_mm_per_rev: op.and_then(|o| positive(o.feed.to_mm_per_rev())),
-        depth_mm: op.and_then(|o| positive(o.depth.to_mm())),
+        dia_mm: op.and_then(|o| worked_dia(part, o)).and_then(|d| positive(d.to_mm())),
+        z_mm: op.and_then(|o| worked_zone(part, o)).map(|z| (z.start.to_mm(), z.end.to_mm())),
+        depth_mm: op.filter(|o| worked_dia(part, o) != Some(o.depth)).and_then(|o| positive(o.depth.to_mm())),
         passes: op.map_or(1, |o| o.passes),
         count: op.map_or(1, |o| o.count),
         start_s: slot.start.to_s(),
@@ -323,6 +401,7 @@ fn line(part: &Part, machine: &Machine, plan: &Plan, slot: &Slot, number: usize,
         cutting_s: slot.cutting.to_s(),
         moving_s: slot.moving.to_s(),
         end_s: slot.end().to_s(),
+        detail: op.and_then(|o| whirl_words(plan, o)),
         order_reason: op.and_then(|o| o.order_reason),
     }
 }
@@ -341,7 +420,7 @@ fn place_lines(part: &Part, machine: &Machine, plan: &Plan) -> Vec<PlaceLine> {
         };
         PlaceLine {
             place: place_words(machine, plan, t).unwrap_or_else(|| "no place".to_owned()),
-            tool: format!("{}{shank}", tool_words(tool)),
+            tool: format!("{}{shank}", tool_words(part, tool)),
             spindle: match tool.side {
                 Side::Main => "main",
                 Side::Sub => "sub",

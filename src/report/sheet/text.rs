@@ -55,6 +55,11 @@ pub fn text(sheet: &SheetAnswer, style: Style) -> String {
 /// Whether it can be made so, and what speaks against it.
 fn verdict(sheet: &SheetAnswer, style: Style) -> String {
     let mut out = format!("{}\n", style.verdict(sheet.job.verdict));
+    if sheet.job.verdict == Verdict::Refused {
+        let words = "Not to be run as it stands: what follows shows how far the plan comes.";
+        out.push_str(&style.bold(&wrapped(words, style.width.into(), "")));
+        out.push('\n');
+    }
     let told = sheet.job.reasons.iter().filter(|r| r.verdict != Verdict::Fits);
     for r in told {
         let remedy = r.remedy.as_ref().map(|m| format!(" → {m}")).unwrap_or_default();
@@ -103,13 +108,13 @@ fn facts(sheet: &SheetAnswer, style: Style) -> String {
     lines.iter().map(|l| format!("{}\n", wrapped(l, width, ""))).collect()
 }
 
-/// The operations of one spindle. On a narrow screen the tool stands beneath its work.
+/// The operations of one spindle: what is done, and with what and where beneath it.
 fn operations(sheet: &SheetAnswer, lines: &[&SheetLine], clock: &pages::Clock, style: Style) -> String {
-    let wide = style.width >= 116;
+    let wide = style.width >= 96;
     let mut table = text::table(style);
     let mut titles = vec![head("", true), head("work", false)];
     if wide {
-        titles.extend([head("tool", false), head("place", false)]);
+        titles.extend([head("dia", true), head("z", true)]);
     }
     for title in ["rpm", "mm/rev", "depth", "cut", "else", "until"] {
         titles.push(head(title, true));
@@ -117,6 +122,10 @@ fn operations(sheet: &SheetAnswer, lines: &[&SheetLine], clock: &pages::Clock, s
     table.set_header(titles);
     let reasons = pages::reasons(sheet);
     for line in lines {
+        let times = clock.of(line.number);
+        if times.wait > 0 {
+            table.add_row(waiting(times, wide));
+        }
         let mut work = line.work.to_owned();
         if let Some(feature) = &line.feature {
             work.push_str(&format!(" {feature}"));
@@ -127,22 +136,12 @@ fn operations(sheet: &SheetAnswer, lines: &[&SheetLine], clock: &pages::Clock, s
         if let Some(letter) = line.order_reason.and_then(|r| pages::letter(&reasons, r)) {
             work.push_str(&format!(" ({letter})"));
         }
-        let place = match (&line.tool, &line.place) {
-            (Some(_), None) => "no place".to_owned(),
-            (_, place) => place.clone().unwrap_or_default(),
-        };
-        let tool = line.tool.clone().unwrap_or_default();
-        let times = clock.of(line.number);
-        if times.wait > 0 {
-            table.add_row(waiting(times, wide));
+        if let Some(tool) = &line.tool {
+            let place = line.place.as_deref().unwrap_or("no place");
+            work.push_str(&format!("\n  {tool}, {place}"));
         }
-        let mut cells = vec![number(line.number)];
-        if wide {
-            cells.extend([Cell::new(work), Cell::new(tool), Cell::new(place)]);
-        } else if tool.is_empty() {
-            cells.push(Cell::new(work));
-        } else {
-            cells.push(Cell::new(format!("{work}\n  {tool}, {place}")));
+        if let Some(detail) = &line.detail {
+            work.push_str(&format!("\n  {detail}"));
         }
         let figure = |v: Option<f64>, places: usize| v.map(|v| print::number(v, places)).unwrap_or_default();
         let depth = figure(line.depth_mm, 2);
@@ -151,6 +150,11 @@ fn operations(sheet: &SheetAnswer, lines: &[&SheetLine], clock: &pages::Clock, s
             (n, true) => format!("{n} passes"),
             (n, false) => format!("{n} x {depth}"),
         };
+        let mut cells = vec![number(line.number), Cell::new(work)];
+        if wide {
+            cells.push(number(figure(line.dia_mm, 2)));
+            cells.push(number(line.z_mm.map(stretch).unwrap_or_default()));
+        }
         cells.push(number(line.speed_rpm.map(|n| print::thousands(pages::round_speed(n))).unwrap_or_default()));
         cells.push(number(figure(line.feed_mm_per_rev, 3)));
         cells.push(number(depth));
@@ -160,6 +164,12 @@ fn operations(sheet: &SheetAnswer, lines: &[&SheetLine], clock: &pages::Clock, s
         table.add_row(cells);
     }
     format!("{}\n", text::drawn(&table))
+}
+
+/// A stretch along z, or a place.
+fn stretch((from, to): (f64, f64)) -> String {
+    let (from, to) = (print::number(from, 2), print::number(to, 2));
+    if from == to { from } else { format!("{from}..{to}") }
 }
 
 /// A line for the time in which a spindle waits for the other.
@@ -187,7 +197,17 @@ fn cycle(sheet: &SheetAnswer, clock: &pages::Clock, style: Style) -> String {
         table.add_row(vec![Cell::new(what), number(pages::tenths(tenths)), Cell::new("s")]);
     };
     if c.sub_s > 0.0 {
-        row(&format!("main spindle {} s, sub-spindle {} s: the longer", one(c.main_s), one(c.sub_s)), clock.chains);
+        let (main, sub) = (one(c.main_s), one(c.sub_s));
+        let waiting = clock.chains - ((c.main_s.max(c.sub_s)) * 10.0).round() as i64;
+        let words = if (sheet.programmed_s - c.hand_over_s - c.main_s - c.sub_s).abs() < 0.05 {
+            format!("main spindle {main} s, then sub-spindle {sub} s")
+        } else if waiting > 1 {
+            let lost = pages::tenths(waiting);
+            format!("main spindle {main} s, sub-spindle {sub} s: the longer, and {lost} s of waiting")
+        } else {
+            format!("main spindle {main} s, sub-spindle {sub} s: the longer")
+        };
+        row(&words, clock.chains);
         if clock.hand_over > 0 {
             row("hand-over: pick off and cut off", clock.hand_over);
         }
