@@ -305,6 +305,8 @@ fn no_line_is_wider_than_asked() {
                 vec!["rank", &file, "--width", width, "--all-reasons"],
                 vec!["mode", &file, "--machine", "switch-36", "--width", width],
                 vec!["plan", &file, "--machine", "turret-32", "--alternatives", "--compare", "--width", width],
+                vec!["why", &file, "tilt-32", "--width", width],
+                vec!["why", &file, "gang-20", "turret-32", "--width", width],
                 vec!["setup", "now", &file, "--machine", "tilt-32", "--width", width],
                 vec!["setup", "--matrix", &file, "parts/cortex-screw.turn", "--machine", "tilt-32", "--width", width],
             ] {

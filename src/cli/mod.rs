@@ -10,6 +10,7 @@ mod mode;
 mod plan;
 mod rank;
 mod setup;
+mod why;
 mod world;
 
 use clap::{Parser, Subcommand, ValueEnum};
@@ -79,6 +80,7 @@ enum Command {
     Mode(mode::Args),
     Plan(plan::Args),
     Setup(setup::Args),
+    Why(why::Args),
     Explain(explain::Args),
     Lookup(lookup::Args),
 }
@@ -106,6 +108,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, world: &mut World) -> Exit 
         Command::Mode(args) => mode::run(&args, world),
         Command::Plan(args) => plan::run(&args, world),
         Command::Setup(args) => setup::run(&args, world),
+        Command::Why(args) => why::run(&args, world),
         Command::Explain(args) => explain::run(&args, world),
         Command::Lookup(args) => lookup::run(&args, world),
     };

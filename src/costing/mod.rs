@@ -3,6 +3,7 @@
 use crate::model::part::Part;
 use crate::model::shop::{Markup, Shop, ShopMachine};
 use crate::planning::Plan;
+use crate::planning::bands::Causes;
 use crate::quantity::{HourRate, MassPrice, Money, Time};
 use crate::tables::thresholds::Thresholds;
 
@@ -23,6 +24,8 @@ pub struct PieceCost {
     /// Cost of a piece, before markup.
     pub cost: Money,
     pub price: Money,
+    /// What the order costs whatever its size: setting, a special collet, setup pieces.
+    pub fixed: Money,
     /// Setup and pieces together.
     pub order_time: Time,
 }
@@ -70,19 +73,50 @@ pub fn piece(part: &Part, plan: &Plan, shop: &Shop, rates: Rates, t: &Thresholds
         Markup::OfCost(share) => cost * (1.0 + share.to_fraction()),
         Markup::OfPrice(share) => cost / (1.0 - share.to_fraction().min(0.95)),
     };
+    let fixed = (setting + collet) * pieces + running * f64::from(shop.setup_pieces);
     let order_time = plan.setup.total + plan.cycle.total * (pieces / good_share);
-    PieceCost { quantity, material, machine, setting, operator, tools, collet, scrap, cost, price, order_time }
+    PieceCost { quantity, material, machine, setting, operator, tools, collet, scrap, cost, price, fixed, order_time }
 }
 
-/// The order quantity from which a plan with the longer setup but the cheaper piece costs less: nothing where one of the
-/// two is never dearer than the other.
-pub fn break_even(a: &PieceCost, b: &PieceCost) -> Option<f64> {
-    let fixed = |c: &PieceCost| (c.setting + c.collet).to_units() * c.quantity as f64;
-    let each = |c: &PieceCost| (c.cost - c.setting - c.collet).to_units();
-    let (fixed_gap, each_gap) = (fixed(b) - fixed(a), each(a) - each(b));
-    if each_gap == 0.0 {
-        return None;
+/// How far the cost of a piece may lie off, by cause, in the shop's currency.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CostBand {
+    /// Each cause with how much cheaper and how much dearer it makes the piece.
+    pub causes: Vec<(&'static str, Money, Money)>,
+}
+
+impl CostBand {
+    /// The band of a plan's cost at a quantity, from what its cycle and its setup may be off by.
+    pub fn of(shop: &Shop, rates: Rates, quantity: u64, cycle: &Causes, setup: &Causes) -> CostBand {
+        let pieces = quantity.max(1) as f64;
+        let operator = shop.people.operator / shop.people.machines_per_operator.max(1.0);
+        let made = 1.0 / (1.0 - shop.scrap.to_fraction().min(0.9)) + f64::from(shop.setup_pieces) / pieces;
+        let running = |t: Time| (t * rates.machine + t * operator) * made;
+        let setting = |t: Time| t * (rates.machine + shop.people.setter) / pieces;
+        let mut causes: Vec<_> = cycle.0.iter().map(|c| (c.name, running(c.shorter), running(c.longer))).collect();
+        causes.extend(setup.0.iter().map(|c| (c.name, setting(c.shorter), setting(c.longer))));
+        CostBand { causes }
     }
-    let quantity = fixed_gap / each_gap;
-    (quantity.is_finite() && quantity > 0.0).then_some(quantity)
+
+    /// How much cheaper and how much dearer a piece may be: independent causes, by root of squares.
+    pub fn together(&self) -> (Money, Money) {
+        let root = |f: fn(&(&'static str, Money, Money)) -> Money| {
+            let squares = self.causes.iter().map(|c| f(c).to_units() * f(c).to_units()).sum::<f64>();
+            Money::units(libm::sqrt(squares))
+        };
+        (root(|c| c.1), root(|c| c.2))
+    }
+
+    /// How well the difference of two costs is known: a cause that both share is off for both at once.
+    pub fn of_difference(&self, o: &CostBand) -> Money {
+        let middle = |band: &CostBand, name: &str| {
+            let of = band.causes.iter().filter(|c| c.0 == name);
+            of.map(|c| (c.1.to_units() + c.2.to_units()) / 2.0).sum::<f64>()
+        };
+        let mut names: Vec<&str> = self.causes.iter().chain(&o.causes).map(|c| c.0).collect();
+        names.sort_unstable();
+        names.dedup();
+        let apart = names.iter().map(|name| middle(self, name) - middle(o, name));
+        Money::units(libm::sqrt(apart.map(|d| d * d).sum()))
+    }
 }

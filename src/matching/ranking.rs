@@ -2,11 +2,13 @@
 
 use super::finding::{Finding, Verdict};
 use super::rules::{Case, RULES};
-use crate::costing::{self, PieceCost};
+use crate::costing::{self, CostBand, PieceCost};
 use crate::formulas::FormulaError;
 use crate::model::machine::{Machine, Mode, ModeKind};
 use crate::model::part::{End, Part};
 use crate::model::shop::Shop;
+use crate::planning::bands::{self, Causes};
+use crate::planning::blank::{self, Blank};
 use crate::planning::choose::{self, Alternative};
 use crate::planning::{PartView, Plan, Reach, Task, plan};
 use crate::quantity::{Money, Time};
@@ -93,7 +95,24 @@ pub struct Row {
     pub beyond_purchase: bool,
     /// Cost at the quantity asked for.
     pub cost: PieceCost,
+    pub band: Band,
     pub rate_assumed: bool,
+}
+
+/// How far the estimates of a row may lie off.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Band {
+    pub cycle: Causes,
+    pub setup: Causes,
+    /// At the quantity asked for.
+    pub cost: CostBand,
+}
+
+impl Row {
+    /// Whether the costs of two rows differ by less than the difference is known to.
+    pub fn is_like(&self, o: &Row) -> bool {
+        (self.cost.cost - o.cost.cost).abs() < self.band.cost.of_difference(&o.band.cost)
+    }
 }
 
 /// The answer to an inquiry.
@@ -255,6 +274,9 @@ impl Inquiry<'_> {
             cost: costing::piece(self.view.part, &o.plan, self.shop, rates, self.thresholds, self.quantity).cost,
             reason: o.findings.iter().find(|f| f.verdict == Verdict::Refused).map(|f| f.reason.clone().into_owned()),
         });
+        let task = self.task(judged.plan.first, judged.plan.reach, &judged.plan.blank);
+        let (cycle, setup) = (bands::of_cycle(&task, &judged.plan), bands::of_setup(&task, &judged.plan.setup));
+        let band = Band { cost: CostBand::of(self.shop, rates, self.quantity, &cycle, &setup), cycle, setup };
         Ok(Row {
             machine,
             mode: self.mode.kind,
@@ -265,8 +287,24 @@ impl Inquiry<'_> {
             without,
             beyond_purchase,
             cost,
+            band,
             rate_assumed: rates.assumed,
         })
+    }
+
+    fn task(&self, first: End, reach: Reach, blank: &Blank) -> Task<'_> {
+        let task = Task {
+            view: self.view,
+            machine: self.machine,
+            mode: self.mode,
+            shop: self.shop,
+            thresholds: self.thresholds,
+            first,
+            reach,
+            lot: self.lot,
+            speed_share: 1.0,
+        };
+        Task { speed_share: blank::speed_share(&task, blank), ..task }
     }
 
     /// Both ends planned and judged; the better one, and the other.

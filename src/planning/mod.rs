@@ -3,6 +3,7 @@
 //!
 //! The plan decides nothing about fitness: it carries the numbers (evidence) that the rules of the floor above compare.
 
+pub mod bands;
 pub mod blank;
 pub mod chains;
 pub mod choose;

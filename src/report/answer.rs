@@ -6,11 +6,11 @@ use crate::matching::{By, Figure, Finding, Ranking, Row, Standing, Verdict};
 use crate::model::machine::{Machine, Side};
 use crate::model::part::{BarShape, Part};
 use crate::model::shop::Shop;
+use crate::planning::bands::Causes;
 use crate::planning::setup::Setup;
 use crate::planning::{Plan, blank::Blank, deflection};
 use crate::quantity::Time;
 use crate::tables::cautions;
-use crate::tables::thresholds::Thresholds;
 use serde::Serialize;
 
 /// A figure with its unit, and as it is printed.
@@ -72,7 +72,22 @@ pub struct CostAnswer {
     pub tools: f64,
     pub special_collet: f64,
     pub scrap: f64,
+    /// What the whole order costs whatever its size: setting, a special collet, setup pieces.
+    pub fixed_order: f64,
     pub order_hours: f64,
+}
+
+impl CostAnswer {
+    /// What each piece costs beside the order's fixed share.
+    pub fn each(&self) -> f64 {
+        self.cost - self.fixed_order / self.quantity.max(1) as f64
+    }
+
+    /// The order quantity at which this and another cost the same, where there is one.
+    pub fn even_with(&self, o: &CostAnswer) -> Option<f64> {
+        let quantity = (o.fixed_order - self.fixed_order) / (self.each() - o.each());
+        (quantity.is_finite() && quantity > 1.0).then_some(quantity)
+    }
 }
 
 impl From<&PieceCost> for CostAnswer {
@@ -88,6 +103,7 @@ impl From<&PieceCost> for CostAnswer {
             tools: c.tools.to_units(),
             special_collet: c.collet.to_units(),
             scrap: c.scrap.to_units(),
+            fixed_order: c.fixed.to_units(),
             order_hours: c.order_time.to_hours(),
         }
     }
@@ -200,7 +216,11 @@ pub struct CycleAnswer {
     pub main_s: f64,
     pub sub_s: f64,
     pub hand_over_s: f64,
+    /// From one piece to the next as programmed.
+    pub programmed_s: f64,
     pub bar_change_s: f64,
+    /// Worn tools changed and long chips cleared, their share.
+    pub wear_s: f64,
     pub re_grips: u32,
     pub contingency_s: f64,
     pub cutting_s: f64,
@@ -221,6 +241,13 @@ pub struct RowAnswer {
     pub standing: Standing,
     pub verdict: Verdict,
     pub setup_min: f64,
+    pub setup_low_min: f64,
+    pub setup_high_min: f64,
+    /// Of the cost at the quantity asked for.
+    pub cost_low: f64,
+    pub cost_high: f64,
+    /// The difference of its cost to the row above is smaller than it is known.
+    pub like_the_row_above: bool,
     pub setup: Vec<SetupLine>,
     pub mode_change_min: f64,
     /// Which of several like machines, counted from 1, it starts from.
@@ -278,11 +305,9 @@ impl RankAnswer {
 
 /// Turns a ranking into an answer.
 pub fn answer(part: &Part, machines: &[Machine], shop: &Shop, ranking: &Ranking, by: By) -> RankAnswer {
-    let thresholds = Thresholds::with(&shop.thresholds);
-    let mut notes = vec![format!(
-        "Estimates without the shop's own records: a cycle may be {} % shorter or {} % longer. Rates, prices and times come from the shop file.",
-        thresholds.low_band_percent, thresholds.high_band_percent
-    )];
+    let mut notes = vec![
+        "Bands come from the ranges of the tables, without the shop's own records: cutting speeds of the material, movements, setting up; each cause off as a whole, causes together by root of squares. Rates, prices and the shop's own times come from the shop file.".to_owned(),
+    ];
     if ranking.rows.iter().any(|r| r.rate_assumed) {
         notes.push(
             "A machine without an hour rate in the shop file is reckoned with the mean of the others.".to_owned(),
@@ -307,7 +332,7 @@ pub fn answer(part: &Part, machines: &[Machine], shop: &Shop, ranking: &Ranking,
             By::Setup => "setup",
             By::Cycle => "cycle",
         },
-        rows: ranking.rows.iter().map(|r| row(part, &machines[r.machine], r, &thresholds)).collect(),
+        rows: rows(part, machines, ranking),
         failed: ranking
             .failed
             .iter()
@@ -318,9 +343,21 @@ pub fn answer(part: &Part, machines: &[Machine], shop: &Shop, ranking: &Ranking,
     }
 }
 
-fn row(part: &Part, machine: &Machine, r: &Row, t: &Thresholds) -> RowAnswer {
+fn rows(part: &Part, machines: &[Machine], ranking: &Ranking) -> Vec<RowAnswer> {
+    let mut rows: Vec<RowAnswer> = ranking.rows.iter().map(|r| row(part, &machines[r.machine], r)).collect();
+    // Costs order the rows of one standing; two whose difference is not known well are said to be alike.
+    for (i, pair) in ranking.rows.windows(2).enumerate() {
+        let together = pair[0].standing == pair[1].standing && pair[0].standing != Standing::Refused;
+        rows[i + 1].like_the_row_above = together && pair[0].is_like(&pair[1]);
+    }
+    rows
+}
+
+fn row(part: &Part, machine: &Machine, r: &Row) -> RowAnswer {
     let Judged { plan, findings, verdict, costs } = &r.judged;
     let stated = machine.mode(r.mode);
+    let (setup_shorter, setup_longer) = r.band.setup.together();
+    let (cheaper, dearer) = r.band.cost.together();
     RowAnswer {
         machine: machine.name.clone(),
         machine_title: machine.title.clone(),
@@ -334,7 +371,12 @@ fn row(part: &Part, machine: &Machine, r: &Row, t: &Thresholds) -> RowAnswer {
         setup: setup_lines(&plan.setup),
         mode_change_min: plan.setup.mode_change.to_minutes(),
         machine_number: plan.setup.machine + 1,
-        cycle: cycle(plan, t),
+        setup_low_min: (plan.setup.total - setup_shorter).to_minutes(),
+        setup_high_min: (plan.setup.total + setup_longer).to_minutes(),
+        cost_low: (r.cost.cost - cheaper).to_units(),
+        cost_high: (r.cost.cost + dearer).to_units(),
+        like_the_row_above: false,
+        cycle: cycle(plan, &r.band.cycle),
         cost: (&r.cost).into(),
         costs: costs.iter().map(CostAnswer::from).collect(),
         stock: StockAnswer::new(&plan.blank),
@@ -358,17 +400,20 @@ fn setup_lines(setup: &Setup) -> Vec<SetupLine> {
     setup.lines.iter().filter(|l| l.time > Time::ZERO).map(line).collect()
 }
 
-fn cycle(plan: &Plan, t: &Thresholds) -> CycleAnswer {
+fn cycle(plan: &Plan, causes: &Causes) -> CycleAnswer {
     let c = &plan.cycle;
     let total = c.total.to_s();
+    let (shorter, longer) = causes.together();
     CycleAnswer {
         total_s: total,
-        low_s: total * (1.0 - t.low_band_percent / 100.0),
-        high_s: total * (1.0 + t.high_band_percent / 100.0),
+        low_s: total - shorter.to_s(),
+        high_s: total + longer.to_s(),
         main_s: c.main.to_s(),
         sub_s: c.sub.to_s(),
         hand_over_s: c.tie.to_s(),
+        programmed_s: c.programmed.to_s(),
         bar_change_s: c.bar_change.to_s(),
+        wear_s: (c.wear + c.chips).to_s(),
         re_grips: c.re_grips,
         contingency_s: c.contingency.to_s(),
         cutting_s: c.cutting.to_s(),

@@ -10,6 +10,7 @@ pub mod rank;
 pub mod setup;
 pub mod sheet;
 pub mod text;
+pub mod why;
 
 /// The number of the JSON layout. Fields may be added under the same number; removing or renaming one raises it.
 pub const SCHEMA: u32 = 1;

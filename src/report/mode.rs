@@ -172,9 +172,6 @@ fn break_evens(rows: &[&RowAnswer]) -> String {
 
 /// The quantity from which one of two rows costs less, and that row.
 fn break_even<'a>(a: &'a RowAnswer, b: &'a RowAnswer) -> Option<(f64, &'a RowAnswer)> {
-    let fixed = |r: &RowAnswer| (r.cost.setting + r.cost.special_collet) * r.cost.quantity as f64;
-    let each = |r: &RowAnswer| r.cost.cost - r.cost.setting - r.cost.special_collet;
-    let quantity = (fixed(b) - fixed(a)) / (each(a) - each(b));
-    let cheaper = if each(a) < each(b) { a } else { b };
-    (quantity.is_finite() && quantity > 1.0).then_some((quantity, cheaper))
+    let cheaper = if a.cost.each() < b.cost.each() { a } else { b };
+    a.cost.even_with(&b.cost).map(|quantity| (quantity, cheaper))
 }

@@ -119,7 +119,30 @@ fn possible(rows: &[(usize, &RowAnswer)], answer: &RankAnswer, style: Style) -> 
         cells.push(text::verdict(row.verdict, style));
         table.add_row(cells);
     }
-    format!("{}\n", text::drawn(&table))
+    let mut out = format!("{}\n", text::drawn(&table));
+    out.push_str(&alike(rows, answer, style));
+    out
+}
+
+/// Which rows that follow each other cannot be told apart by their cost.
+fn alike(rows: &[(usize, &RowAnswer)], answer: &RankAnswer, style: Style) -> String {
+    let mut runs: Vec<Vec<usize>> = Vec::new();
+    for (i, row) in rows {
+        match runs.last_mut() {
+            Some(run) if row.like_the_row_above => run.push(i + 1),
+            _ => runs.push(vec![i + 1]),
+        }
+    }
+    let told = |run: &Vec<usize>| {
+        let numbers: Vec<String> = run.iter().map(usize::to_string).collect();
+        let count = crate::quantity::print::thousands(answer.quantity as f64);
+        let words = format!(
+            "{} cannot be told apart at {count}: each differs from the one above it by less than the estimates are known.",
+            numbers.join(", ")
+        );
+        format!("{}\n", style.dim(&wrapped(&words, style.width.into(), "    ")))
+    };
+    runs.iter().filter(|run| run.len() > 1).map(told).collect()
 }
 
 fn refused(rows: &[(usize, &RowAnswer)], style: Style) -> String {
@@ -153,14 +176,18 @@ fn reasons(i: usize, row: &RowAnswer, answer: &RankAnswer, detail: Detail, style
     );
     let stock = &row.stock;
     let facts = format!(
-        "{}; {} pieces from a {} m bar, {:.0} mm remnant, {} a piece; cycle {} to {}",
+        "{}; {} pieces from a {} m bar, {:.0} mm remnant, {} a piece; cycle {} to {}, setup {} to {}, cost {} to {}",
         stock.text,
         stock.pieces_per_bar,
         crate::quantity::print::number(stock.bar_length_mm / 1000.0, 2),
         stock.remnant_mm,
         grams(stock.kg_per_piece),
         seconds(row.cycle.low_s),
-        seconds(row.cycle.high_s)
+        seconds(row.cycle.high_s),
+        minutes(row.setup_low_min),
+        minutes(row.setup_high_min),
+        money(row.cost_low),
+        money(row.cost_high)
     );
     out.push_str(&wrapped(&facts, width, "   "));
     out.push('\n');

@@ -82,8 +82,6 @@ thresholds! {
     drill_slope_deg = "drill-slope",
     bushing_surface_speed = "bushing-surface-speed",
     contingency_percent = "contingency",
-    low_band_percent = "low-band",
-    high_band_percent = "high-band",
     tool_cost_per_hour = "tool-cost",
     special_collet = "special-collet",
 }
