@@ -394,7 +394,10 @@ static BETTER: &[Change] = &[
         m.options.iter_mut().for_each(|o| {
             widen(&mut o.lead_angle, |l: Angle| l * 2.0, |h: Angle| h * 2.0);
             set(&mut o.insert_width, |v| v * 2.0);
-            set(&mut o.ring_bore, |v| v * 2.0);
+            // A larger ring asks for a larger pocket.
+            if !o.occupies.as_ref().is_some_and(|p| p.pocket) {
+                set(&mut o.ring_bore, |v| v * 2.0);
+            }
             widen(&mut o.ring_speed, |l| l, |h: RotationalSpeed| h * 1.5);
         });
     }),

@@ -1,8 +1,14 @@
 //! What a rule says about a plan: what was asked, what is offered, by how much, and what would turn it round.
+//!
+//! One margin for all rules: the distance to refusal, or to the limit of the warning where the rule never refuses, in the
+//! unit of the figures; positive inside, negative outside. What is refused has a margin of nought or less, what fits one of
+//! nought or more; a warning short of refusal may still have one to lose.
 
 use crate::model::figure::Place;
 use crate::model::part::FeatureId;
-use crate::quantity::{Angle, Force, Frequency, Length, Power, Pressure, RotationalSpeed, Time, Torque, Velocity};
+use crate::quantity::{
+    Angle, Force, Frequency, Length, Mass, Power, Pressure, RotationalSpeed, Time, Torque, Velocity,
+};
 use std::borrow::Cow;
 use std::fmt;
 
@@ -42,6 +48,7 @@ pub enum Figure {
     Power(Power),
     Pressure(Pressure),
     Frequency(Frequency),
+    Mass(Mass),
     Count(u32),
     /// A pure number with two decimals: a capability, a ratio.
     Number(f64),
@@ -64,6 +71,7 @@ impl Figure {
             Figure::Power(q) => q.to_kw(),
             Figure::Pressure(q) => q.to_bar(),
             Figure::Frequency(q) => q.to_hz(),
+            Figure::Mass(q) => q.to_kg(),
             Figure::Count(n) => f64::from(*n),
             Figure::Number(n) => *n,
             Figure::Grade(g) => f64::from(*g),
@@ -84,6 +92,7 @@ impl Figure {
             Figure::Power(_) => "kW",
             Figure::Pressure(_) => "bar",
             Figure::Frequency(_) => "Hz",
+            Figure::Mass(_) => "kg",
             Figure::Count(_) | Figure::Number(_) | Figure::Words(_) => "",
             Figure::Grade(_) => "IT",
         }
@@ -103,6 +112,7 @@ impl Figure {
             (Figure::Power(a), Figure::Power(b)) => Figure::Power(*a - *b),
             (Figure::Pressure(a), Figure::Pressure(b)) => Figure::Pressure(*a - *b),
             (Figure::Frequency(a), Figure::Frequency(b)) => Figure::Frequency(*a - *b),
+            (Figure::Mass(a), Figure::Mass(b)) => Figure::Mass(*a - *b),
             (Figure::Count(a), Figure::Count(b)) => Figure::Number(f64::from(*a) - f64::from(*b)),
             (Figure::Number(a), Figure::Number(b)) => Figure::Number(a - b),
             (Figure::Grade(a), Figure::Grade(b)) => Figure::Number(f64::from(*a) - f64::from(*b)),
@@ -124,6 +134,7 @@ impl fmt::Display for Figure {
             Figure::Power(q) => q.fmt(f),
             Figure::Pressure(q) => q.fmt(f),
             Figure::Frequency(q) => q.fmt(f),
+            Figure::Mass(q) => q.fmt(f),
             Figure::Count(n) => n.fmt(f),
             Figure::Number(n) => f.write_str(&crate::quantity::print::number(*n, 2)),
             Figure::Grade(g) => write!(f, "IT {g}"),
@@ -141,7 +152,7 @@ pub struct Finding {
     pub feature: Option<FeatureId>,
     pub asked: Figure,
     pub offered: Figure,
-    /// How far it is from being refused, in the figures' own kind; negative where it is refused.
+    /// How far it is from being refused, or from the warning where the rule never refuses; negative outside.
     pub margin: Option<Figure>,
     /// One sentence with the numbers of both sides.
     pub reason: Cow<'static, str>,
@@ -152,7 +163,7 @@ pub struct Finding {
 }
 
 impl Finding {
-    /// A finding about two figures; the margin is what is offered less what is asked.
+    /// A finding about two figures of which the one offered must not be less than the one asked: that is its margin.
     pub fn new(rule: &'static str, verdict: Verdict, asked: Figure, offered: Figure) -> Finding {
         let margin = offered.minus(&asked);
         Finding {
@@ -193,6 +204,13 @@ impl Finding {
     #[must_use]
     pub fn at_most(mut self) -> Finding {
         self.margin = self.asked.minus(&self.offered);
+        self
+    }
+
+    /// With a margin of its own, where the limit of refusal is neither of the two figures.
+    #[must_use]
+    pub fn margin(mut self, margin: Figure) -> Finding {
+        self.margin = Some(margin);
         self
     }
 

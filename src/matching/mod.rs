@@ -2,6 +2,7 @@
 
 pub mod cautions;
 pub mod finding;
+mod geometry;
 pub mod ranking;
 pub mod rules;
 pub mod setups;

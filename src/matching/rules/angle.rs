@@ -44,6 +44,8 @@ impl Rule for Angle {
                             "`{of}` asks for a tool at {needed} at the {} spindle; {words}",
                             tool.side.word()
                         ))
+                        // Short of the range on either side.
+                        .margin(Figure::Angle(-(offered - *needed).abs()))
                         .unless(format!(
                             "a head or axis that reaches {needed}, or the other end made first (then {other})"
                         ))

@@ -1,24 +1,25 @@
 //! Does the bar feeder guide the bar?
 
 use super::prelude::*;
+use crate::model::machine::Side;
+use crate::quantity::{Length, RotationalSpeed};
+use crate::tables::thresholds::Thresholds;
 
-/// The bar against the channels of the feeder.
+/// The bar against the channels of the feeder, and its speed.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct BarChannel;
 
-/// Gap between bar and channel up to which full speed is run, and beyond which high speed is refused (mm).
-const FULL_SPEED_GAP: f64 = 2.0;
-const LARGEST_GAP: f64 = 4.0;
-const HIGH_SPEED: f64 = 3000.0;
-
 const DOC: Doc = Doc {
     question: "is the bar guided well enough behind the spindle?",
-    what: "the gap between the bar's corners and the smallest channel that it passes: up to 2 mm at full speed, to 4 mm at 60 % of it, more only below 3,000 rpm",
+    what: "the speed of the work against what a long bar stands: 8,000 rpm to 8 mm, 5,000 at 20 mm, 4,000 at 32 mm, straight lines between; with a gap of 2 to 4 mm between the bar's corners and the smallest channel that it passes 60 % of it, beyond 4 mm 3,000 rpm, and there the part is refused where even its slowest turning asks for more",
     why: "every bar runs far above its first critical speed; what keeps it quiet is a small free gap",
     source: "common practice, no source",
     trips: include_str!("examples/bar-channel.trips.turn"),
     passes: include_str!("examples/bar-channel.passes.turn"),
 };
+
+/// The clearance that a bar needs to slide in its channel (common practice, no source).
+const SLIDES: Length = Length::mm(0.3);
 
 impl Rule for BarChannel {
     fn name(&self) -> &'static str {
@@ -28,6 +29,7 @@ impl Rule for BarChannel {
         &DOC
     }
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let t = case.task.thresholds;
         let bar = case.plan.blank.corners;
         let Some(feeder) = &case.task.machine.feeder else {
             out.push(not_stated(self.name(), Figure::Length(bar), "a bar feeder"));
@@ -37,43 +39,75 @@ impl Rule for BarChannel {
             out.push(not_stated(self.name(), Figure::Length(bar), "the feeder's channels"));
             return;
         };
-        let Some(channel) = feeder.channels.iter().find(|c| **c >= bar + crate::quantity::Length::mm(0.3)) else {
+        let Some(channel) = feeder.channels.iter().find(|c| **c >= bar + SLIDES) else {
             let finding = Finding::new(self.name(), Verdict::Refused, Figure::Length(bar), Figure::Length(*largest));
             out.push(
                 finding
+                    .margin(Figure::Length(*largest - bar - SLIDES))
                     .because(format!("a bar of {bar} does not pass the feeder's largest channel, {largest}"))
-                    .unless(format!("a channel of {} or more", bar + crate::quantity::Length::mm(1.0)))
+                    .unless(format!("a channel of {} or more", bar + Length::mm(1.0)))
                     .at([feeder.place]),
             );
             return;
         };
         let gap = *channel - bar;
-        let fastest = case
-            .plan
-            .operations
-            .iter()
-            .filter(|o| !case.plan.tools[o.tool].live)
-            .map(|o| o.speed.to_rpm())
-            .fold(0.0, f64::max);
-        let finding = Finding::new(
-            self.name(),
-            if gap.to_mm() <= FULL_SPEED_GAP || fastest <= HIGH_SPEED { Verdict::Fits } else { Verdict::Warns },
-            Figure::Length(crate::quantity::Length::mm(if fastest > HIGH_SPEED {
-                FULL_SPEED_GAP
-            } else {
-                LARGEST_GAP
-            })),
-            Figure::Length(gap),
-        )
-        .at_most()
-        .at([feeder.place]);
+        let turned = case.plan.operations.iter().filter(|o| o.side == Side::Main && !case.plan.tools[o.tool].live);
+        let fastest = turned.map(|o| o.speed).fold(RotationalSpeed::ZERO, RotationalSpeed::max);
+        let full = full_speed(t, bar, feeder.short);
+        let wide = gap > Length::mm(t.bar_gap_most_mm);
+        let allowed = match gap.to_mm() {
+            g if g <= t.bar_gap_full_mm => full,
+            g if g <= t.bar_gap_most_mm => full * t.bar_gap_share,
+            _ => full.min(RotationalSpeed::rpm(t.bar_gap_speed_rpm)),
+        };
+        // The largest diameter at the slow end of the material's speeds: nothing useful turns slower than that.
+        let least = cutting_least(case);
+        let verdict = match fastest {
+            n if n <= allowed => Verdict::Fits,
+            _ if wide && least > allowed => Verdict::Refused,
+            _ => Verdict::Warns,
+        };
+        let asked = if verdict == Verdict::Refused { least } else { fastest };
+        let limit = if wide { allowed - least } else { allowed - fastest };
+        let finding = Finding::new(self.name(), verdict, Figure::Speed(asked), Figure::Speed(allowed))
+            .margin(Figure::Speed(if verdict == Verdict::Fits { allowed - fastest } else { limit }))
+            .at([feeder.place]);
         let words = format!("{bar} bar in the {channel} channel leaves {gap}");
-        out.push(if finding.verdict == Verdict::Fits {
-            finding.because(words)
-        } else {
-            finding
-                .because(format!("{words}: too much for full speed, planned with 60 % of it"))
-                .unless(format!("a channel nearer to {}", bar + crate::quantity::Length::mm(1.0)))
+        let nearer = format!("a channel nearer to {}", bar + Length::mm(1.0));
+        out.push(match verdict {
+            Verdict::Fits => finding.because(format!("{words}; it turns at {fastest}, {allowed} is what it stands")),
+            Verdict::Warns if gap > Length::mm(t.bar_gap_full_mm) => finding
+                .because(format!("{words}: it stands {allowed}, the plan turns at {fastest}; slower is longer"))
+                .unless(nearer),
+            Verdict::Warns => finding
+                .because(format!("{words}: a long bar stands {allowed}, the plan turns at {fastest}; slower is longer"))
+                .unless("shorter bars, or straighter ones tried out at speed"),
+            _ => finding
+                .because(format!("{words}: it stands {allowed}, even slow turning of this part asks for {least}"))
+                .unless(nearer),
         });
     }
+}
+
+/// The speed that a bar stands in a fitting channel. A bar as long as the spindle stands what the spindle turns.
+fn full_speed(t: &Thresholds, bar: Length, short: bool) -> RotationalSpeed {
+    if short {
+        return RotationalSpeed::rpm(f64::MAX);
+    }
+    let points = [(8.0, t.bar_speed_8_rpm), (20.0, t.bar_speed_20_rpm), (32.0, t.bar_speed_32_rpm)];
+    let d = bar.to_mm();
+    let rpm = match points {
+        [(low, n), ..] if d <= low => n,
+        [(a, n), (b, m), _] if d <= b => n + (m - n) * (d - a) / (b - a),
+        [_, (a, n), (b, m)] if d <= b => n + (m - n) * (d - a) / (b - a),
+        // Beyond it the surface speed of the bar stays.
+        [.., (b, m)] => m * b / d,
+    };
+    RotationalSpeed::rpm(rpm)
+}
+
+/// What the largest turned diameter asks for at the slow end of the material's speeds.
+fn cutting_least(case: &Case) -> RotationalSpeed {
+    let speed = case.task.view.part.material.turning_speed.low;
+    crate::formulas::cutting::spindle_speed(speed, case.task.view.largest).unwrap_or(RotationalSpeed::ZERO)
 }

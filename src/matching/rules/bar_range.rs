@@ -64,6 +64,7 @@ impl Rule for BarRange {
                 Finding::new(self.name(), Verdict::Refused, Figure::Length(blank.size), Figure::Length(smallest));
             out.push(
                 finding
+                    .margin(Figure::Length(blank.size - smallest))
                     .because(format!("a {bar} is smaller than the {smallest} from which {mode} grips"))
                     .unless(format!("bar of {smallest}, turned down further"))
                     .at([range.place]),

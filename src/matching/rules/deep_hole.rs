@@ -3,6 +3,7 @@
 use super::prelude::*;
 use crate::formulas::drilling;
 use crate::planning::operation::{GapReason, Work};
+use crate::quantity::Pressure;
 use crate::tables::materials::Hazard;
 
 /// Depth class and coolant pressure of deep holes.
@@ -63,16 +64,20 @@ impl Rule for DeepHole {
                     out.push(not_stated(self.name(), Figure::Pressure(needed), "the coolant pressure").about(feature))
                 }
                 Some(p) => {
-                    // Pecks or oscillation stand in for pressure down to half of it, at the price of time.
+                    // Pecks stand in for pressure down to half of it, at the price of time; oscillation breaks the chip
+                    // without any.
+                    let least = if op.work == Work::OscillatingDrill { Pressure::ZERO } else { needed * 0.5 };
+                    let limit = if op.work == Work::OscillatingDrill { needed } else { least };
                     let verdict = if p.value >= needed {
                         Verdict::Fits
-                    } else if p.value >= needed * 0.5 || op.work == Work::OscillatingDrill {
+                    } else if p.value >= least {
                         Verdict::Warns
                     } else {
                         Verdict::Refused
                     };
                     let finding =
                         Finding::new(self.name(), verdict, Figure::Pressure(needed), Figure::Pressure(p.value))
+                            .margin(Figure::Pressure(p.value - limit))
                             .about(feature)
                             .at([p.place])
                             .because(format!(
@@ -91,7 +96,6 @@ impl Rule for DeepHole {
             if let GapReason::TooDeep { ratio, limit } = gap.reason {
                 out.push(
                     Finding::new(self.name(), Verdict::Refused, Figure::Number(ratio), Figure::Number(limit))
-                        .at_most()
                         .about(gap.feature)
                         .because(format!(
                             "`{}` is {ratio:.0} D deep; no class of drill is planned beyond {limit:.0} D",

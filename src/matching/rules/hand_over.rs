@@ -1,7 +1,9 @@
 //! Can the sub-spindle take the part?
 
 use super::prelude::*;
+use crate::model::machine::Swallow;
 use crate::quantity::Length;
+use std::borrow::Cow;
 
 /// Grip of the sub-spindle.
 #[derive(Clone, Copy, Debug)]
@@ -9,8 +11,8 @@ pub(super) struct HandOver;
 
 const DOC: Doc = Doc {
     question: "can the sub-spindle grip the part?",
-    what: "the plain length at the grip, less the share of its surface that mouths take, against max(4 mm, the lesser of 0.8 D and a third of what stands out): shorter warns (special collet), under half of it refuses; wall at least 0.1 D; the diameter within the sub-spindle's range",
-    why: "a short grip lets the part tilt or drop at cut-off; a thin wall is crushed",
+    what: "the plain length at the grip, less the share of its surface that mouths take, against max(4 mm, the lesser of 0.8 D and a third of what stands out): shorter warns (special collet), under half of it refuses; the diameter within the sub-spindle's range",
+    why: "a short grip lets the part tilt or drop at cut-off",
     source: "common practice, no source",
     trips: include_str!("examples/hand-over.trips.turn"),
     passes: include_str!("examples/hand-over.passes.turn"),
@@ -49,7 +51,12 @@ impl Rule for HandOver {
                     Figure::Length(Length::mm(t.grip_least_mm)),
                     Figure::Length(Length::ZERO),
                 )
-                .because("no plain diameter on the part for the sub-spindle to grip")
+                .because(match sub.swallow.map(|s| s.value) {
+                    Some(Swallow::Up(depth)) => Cow::Owned(format!(
+                        "no plain diameter for the sub-spindle to grip within the {depth} that it takes in"
+                    )),
+                    _ => Cow::Borrowed("no plain diameter on the part for the sub-spindle to grip"),
+                })
                 .unless("a plain stretch at the end made first, or the other end made first"),
             );
             return;
@@ -68,6 +75,7 @@ impl Rule for HandOver {
         let words =
             format!("grips `{of}` {} on {}{covered} of {} needed{thread}{over}", grip.dia, grip.grip, grip.needed);
         let finding = Finding::new(self.name(), verdict, Figure::Length(grip.needed), Figure::Length(grip.grip))
+            .margin(Figure::Length(grip.grip - grip.needed / 2.0))
             .about(grip.feature);
         out.push(match verdict {
             Verdict::Fits => finding.because(words),
@@ -82,15 +90,6 @@ impl Rule for HandOver {
                 .because(words)
                 .unless(format!("{} of plain length, or the other end made first", grip.needed / 2.0)),
         });
-        let wall = grip.dia * t.grip_wall_share;
-        if grip.wall < wall {
-            out.push(
-                Finding::new(self.name(), Verdict::Warns, Figure::Length(wall), Figure::Length(grip.wall))
-                    .about(grip.feature)
-                    .because(format!("the wall at the grip is {} on {}: the collet may crush it", grip.wall, grip.dia))
-                    .unless("a plug or a formed collet"),
-            );
-        }
         match sub.grip {
             None => out.push(not_stated(self.name(), Figure::Length(grip.dia), "what the sub-spindle grips")),
             Some(range) if !range.contains(grip.dia) => {
@@ -99,6 +98,7 @@ impl Rule for HandOver {
                 let way = if above.is_some() { "up to" } else { "only from" };
                 out.push(
                     Finding::new(self.name(), Verdict::Refused, Figure::Length(grip.dia), Figure::Length(limit))
+                        .margin(Figure::Length(-(grip.dia - limit).abs()))
                         .about(grip.feature)
                         .at([range.place])
                         .because(format!("`{of}` is {}; the sub-spindle grips {way} {limit}", grip.dia))

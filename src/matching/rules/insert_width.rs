@@ -47,7 +47,13 @@ impl Rule for InsertWidth {
                 continue;
             };
             let verdict = if fit.passes == 1 { Verdict::Fits } else { Verdict::Warns };
+            // Refused only where it is too narrow for a single start.
+            let start = match &case.task.view.part.features[thread.feature].kind {
+                Kind::Thread(t) => t.pitch,
+                _ => fit.width_needed,
+            };
             let finding = Finding::new(self.name(), verdict, Figure::Length(fit.width_needed), Figure::Length(offered))
+                .margin(Figure::Length(offered - start))
                 .about(thread.feature);
             let of = name(case, thread.feature);
             out.push(if fit.passes == 1 {

@@ -41,21 +41,21 @@ impl Rule for LiveSpeed {
                 continue;
             };
             let share = cap / wanted;
-            let verdict = match share {
-                s if s >= t.live_speed_warns => Verdict::Fits,
-                s if s >= t.live_speed_refuses => Verdict::Warns,
-                _ => Verdict::Refused,
-            };
+            let verdict = if share >= t.live_speed_warns { Verdict::Fits } else { Verdict::Warns };
             let words = format!("{} of {} wants {wanted}; `{}` turns {cap}", tool.kind.word(), tool.dia, carrier.name);
             let mut finding = Finding::new(self.name(), verdict, Figure::Speed(wanted), Figure::Speed(cap));
-            finding.margin = Some(Figure::Speed(cap - wanted * t.live_speed_refuses));
+            finding.margin = Some(Figure::Speed(cap - wanted * t.live_speed_warns));
             finding.feature = feature;
             let finding = match verdict {
                 Verdict::Fits => finding.because(words),
-                Verdict::Warns => finding
-                    .because(format!("{words}: longer and harder on the tool, counted in the time"))
+                // A slow drill is time and tool life, never a reason to say no.
+                _ => finding
+                    .because(if share < t.live_speed_slow {
+                        format!("{words}, less than a fifth: it rubs rather than cuts, counted in the time")
+                    } else {
+                        format!("{words}: longer and harder on the tool, counted in the time")
+                    })
                     .unless(format!("a speeder of {}", wanted * t.live_speed_warns)),
-                _ => finding.because(words).unless(format!("a speeder of {}", wanted * t.live_speed_refuses)),
             };
             match worst.iter_mut().find(|(c, _, _)| *c == carrier_number) {
                 Some(there) if share < there.1 => *there = (carrier_number, share, finding),

@@ -7,20 +7,40 @@ mod angle;
 mod axial_push;
 mod back_work;
 mod bar_channel;
+mod bar_length;
+mod bar_phase;
 mod bar_range;
+mod bar_straightness;
+mod boring_reach;
+mod brake;
 mod bushing_speed;
 mod capability;
+mod chip_control;
+mod chip_thickness;
 mod contouring;
 mod coolant;
+mod cut_off_face;
 mod deep_hole;
+mod drill_slope;
+mod exit_burr;
+mod filter;
+mod finish;
+mod free_end;
+mod groove_depth;
 mod hand_over;
 mod holder_size;
 mod insert_width;
+mod inspection;
 mod lead_angle;
+mod ligament;
 mod live_speed;
+mod live_torque;
 mod nose_clearance;
 mod off_axis;
 mod orientation;
+mod parting;
+mod pull_back;
+mod push_off;
 mod roundness;
 mod run_out_room;
 mod runout;
@@ -29,9 +49,17 @@ mod spindle_speed;
 mod spindle_torque;
 mod stand_out;
 mod stock_grade;
+mod tap_depth;
+mod tap_drill;
+mod thin_wall;
+mod thread_blank;
 mod thread_method;
+mod tip_wall;
+mod tool_life;
 mod tool_places;
 mod tool_storage;
+mod turn_down;
+mod unloading;
 
 use super::finding::Finding;
 use crate::planning::{Plan, Task};
@@ -74,34 +102,62 @@ pub trait Rule: Sync {
 /// Every rule, in the order in which a planner would ask.
 pub static RULES: &[&dyn Rule] = &[
     &bar_range::BarRange,
+    &bar_phase::BarPhase,
     &bar_channel::BarChannel,
+    &bar_straightness::BarStraightness,
+    &bar_length::BarLength,
     &stock_grade::StockGrade,
     &stand_out::StandOut,
     &slenderness::Slenderness,
+    &free_end::FreeEnd,
+    &turn_down::TurnDown,
     &capability::Capability,
+    &inspection::Inspection,
     &roundness::Roundness,
     &runout::Runout,
+    &finish::Finish,
+    &chip_thickness::ChipThickness,
+    &thin_wall::ThinWall,
+    &tip_wall::TipWall,
+    &ligament::Ligament,
     &spindle_speed::SpindleSpeed,
     &bushing_speed::BushingSpeed,
     &spindle_torque::SpindleTorque,
     &tool_places::ToolPlaces,
     &tool_storage::ToolStorage,
     &holder_size::HolderSize,
+    &boring_reach::BoringReach,
+    &groove_depth::GrooveDepth,
+    &parting::Parting,
     &angle::Angle,
     &nose_clearance::NoseClearance,
     &off_axis::OffAxis,
     &orientation::Orientation,
+    &brake::Brake,
     &contouring::Contouring,
     &live_speed::LiveSpeed,
+    &live_torque::LiveTorque,
+    &drill_slope::DrillSlope,
+    &push_off::PushOff,
+    &exit_burr::ExitBurr,
     &back_work::BackWork,
+    &cut_off_face::CutOffFace,
     &hand_over::HandOver,
     &axial_push::AxialPush,
+    &unloading::Unloading,
     &deep_hole::DeepHole,
+    &filter::Filter,
     &thread_method::ThreadMethod,
+    &thread_blank::ThreadBlank,
+    &tap_drill::TapDrill,
+    &tap_depth::TapDepth,
     &lead_angle::LeadAngle,
     &insert_width::InsertWidth,
     &run_out_room::RunOutRoom,
+    &pull_back::PullBack,
     &coolant::Coolant,
+    &chip_control::ChipControl,
+    &tool_life::ToolLife,
 ];
 
 /// The rule of a name.

@@ -2,7 +2,9 @@
 
 use super::prelude::*;
 use crate::model::machine::{Orient, Side};
+use crate::model::part::DemandKind;
 use crate::planning::operation::{ToolKind, Work};
+use crate::quantity::Length;
 
 /// Clock positions against the spindle's orientation.
 #[derive(Clone, Copy, Debug)]
@@ -10,7 +12,7 @@ pub(super) struct Orientation;
 
 const DOC: Doc = Doc {
     question: "does the spindle stop at the clock positions that the drawing asks for?",
-    what: "clock positions of cross work (a count spreads them evenly) against continuous orientation or its steps; contour work needs continuous",
+    what: "clock positions of cross work (a count spreads them evenly) against continuous orientation or its steps; contour work needs continuous; where a position is asked for, twice the accuracy of the stop at the feature's radius against it",
     why: "a spindle that stops only every 15 deg makes four holes but not seven",
     source: "the machine's own figures",
     trips: include_str!("examples/orientation.trips.turn"),
@@ -69,7 +71,39 @@ impl Rule for Orientation {
                         ))
                         .unless("a spindle with a rotary axis, or the work moved to the other spindle"),
                 );
+                continue;
             }
+            // A step is not an accuracy: a position on the circumference asks for one.
+            let demands = &case.task.view.part.demands;
+            let Some(demand) = demands.iter().find(|d| d.feature == feature && d.kind == DemandKind::Position) else {
+                continue;
+            };
+            let asked = Figure::Length(demand.value);
+            let Some(accuracy) = spindle.and_then(|s| s.orient_accuracy) else {
+                let what = format!("how accurately the {} spindle stops", side.word());
+                out.push(not_stated(self.name(), asked, &what).about(feature).at([demand.place]));
+                continue;
+            };
+            let stretch = case.task.view.part.stretch(&case.task.view.part.features[feature].kind);
+            let radius = case.task.view.dia_at((stretch.start + stretch.end) / 2.0) / 2.0;
+            let off: Length = radius * (2.0 * libm::sin(accuracy.value.to_deg().to_radians()));
+            let verdict = if off <= demand.value { Verdict::Fits } else { Verdict::Refused };
+            let finding = Finding::new(self.name(), verdict, asked, Figure::Length(off))
+                .at_most()
+                .about(feature)
+                .at([demand.place, accuracy.place])
+                .because(format!(
+                    "`{}`: position {}; the {} spindle stops to {}, {off} at {radius} from the axis",
+                    name(case, feature),
+                    demand.value,
+                    side.word(),
+                    accuracy.value
+                ));
+            out.push(if verdict == Verdict::Fits {
+                finding
+            } else {
+                finding.unless(format!("{off} allowed, or a spindle that stops more accurately"))
+            });
         }
     }
 }

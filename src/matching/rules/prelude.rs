@@ -31,3 +31,16 @@ pub(super) fn cautious_force(case: &Case) -> String {
         m.name
     )
 }
+
+/// The series of a thread whose limits the tables have. UNJ differs from UN in its root only, so its bolt has the same
+/// major diameter.
+pub(super) fn series(thread: &crate::model::part::Thread) -> Option<crate::tables::threads::Sixty> {
+    use crate::model::part::ThreadForm;
+    use crate::tables::threads::Sixty;
+    match thread.form {
+        ThreadForm::Metric => Some(Sixty::Metric),
+        ThreadForm::Unified(_) => Some(Sixty::Unified),
+        ThreadForm::UnifiedJ(_) if !thread.internal => Some(Sixty::Unified),
+        _ => None,
+    }
+}

@@ -1,8 +1,8 @@
 //! The rule of thumb, shown as one.
 
+use super::super::geometry;
 use super::prelude::*;
 use crate::model::machine::ModeKind;
-use crate::planning::deflection;
 
 /// Length over diameter out of a collet.
 #[derive(Clone, Copy, Debug)]
@@ -10,7 +10,7 @@ pub(super) struct Slenderness;
 
 const DOC: Doc = Doc {
     question: "is the part slender for work out of a collet?",
-    what: "length over the smallest diameter that carries it: guide bushing preferred from 3, the rule from 4; with the sub-spindle's support to 8",
+    what: "length over diameter of the most slender stretch from the free end, as it bends (a thin tip on a stout body counts for itself): guide bushing preferred from 3, the rule from 4; with the sub-spindle's support to 8",
     why: "a long thin piece yields to the cut; the figure that decides is the capability with deflection, this one only warns",
     source: "trade articles on guide-bushing work (3:1) and on choosing a lathe for small parts (4:1), read; support to 8 common practice",
     trips: include_str!("examples/slenderness.trips.turn"),
@@ -26,7 +26,8 @@ impl Rule for Slenderness {
     }
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
         let t = case.task.thresholds;
-        let ratio = deflection::slenderness(case.task.view.part);
+        let Some((_, slender)) = geometry::slender(case.task.view, case.task.first) else { return };
+        let (ratio, stretch) = (slender.ratio(), slender.length);
         let (warns, limit) = match case.task.mode.kind {
             ModeKind::Guided => {
                 out.push(
@@ -47,10 +48,10 @@ impl Rule for Slenderness {
         let finding = Finding::new(self.name(), verdict, Figure::Number(ratio), Figure::Number(warns));
         let strength = if ratio > limit { "well beyond" } else { "beyond" };
         out.push(if verdict == Verdict::Fits {
-            finding.because(format!("length over diameter {ratio:.1}, up to {warns} is easy out of the collet"))
+            finding.because(format!("length over diameter {ratio:.1} as it bends, up to {warns} is easy out of the collet"))
         } else {
             finding
-                .because(format!("length over diameter {ratio:.1} is {strength} the {warns} of a rule of thumb"))
+                .because(format!("length over diameter {ratio:.1} as it bends ({stretch} from its free end), {strength} the {warns} of a rule of thumb"))
                 .unless("work in a guide bushing")
         });
     }

@@ -43,9 +43,11 @@ impl Rule for SpindleSpeed {
             return;
         };
         let share = cap / wanted;
-        let verdict = if share >= 0.5 { Verdict::Fits } else { Verdict::Warns };
+        let t = case.task.thresholds;
+        let verdict = if share >= t.live_speed_warns { Verdict::Fits } else { Verdict::Warns };
         let reached = cutting::surface_speed(cap.min(wanted), dia);
         let finding = Finding::new(self.name(), verdict, Figure::Speed(wanted), Figure::Speed(cap))
+            .margin(Figure::Speed(cap - wanted * t.live_speed_warns))
             .because(format!("{dia} wants {wanted}; the cap of {cap} gives {reached} there"));
         out.push(if verdict == Verdict::Fits {
             finding

@@ -45,9 +45,11 @@ impl Rule for StockGrade {
             && mode.bushing.is_some_and(|b| b.value == Bushing::SelfAdjusting)
             && grade == poorest.value + 1;
         let verdict = if follows { Verdict::Warns } else { Verdict::Refused };
+        let margin = f64::from(poorest.value) + if follows { 1.0 } else { 0.0 } - f64::from(grade);
         let place = case.task.view.part.stock.as_ref().map(|s| s.place);
         out.push(
             Finding::new(self.name(), verdict, asked, offered)
+                .margin(Figure::Number(margin))
                 .because(format!(
                     "the spec asks for h{grade} bar; {} takes h{} at the poorest",
                     mode.kind.word(),

@@ -1,6 +1,7 @@
 //! Does any method make the thread?
 
 use super::prelude::*;
+use super::pull_back;
 use crate::model::machine::AddedMethod;
 use crate::planning::operation::GapReason;
 
@@ -40,7 +41,6 @@ impl Rule for ThreadMethod {
                 );
                 out.push(
                     Finding::new(self.name(), Verdict::Refused, Figure::Number(depth_over_pitch), Figure::Number(case.task.thresholds.shallow_thread))
-                        .at_most()
                         .about(gap.feature)
                         .at([case.task.view.part.features[gap.feature].place])
                         .because(format!(
@@ -70,8 +70,11 @@ impl Rule for ThreadMethod {
                     thread.time
                 )),
             );
-            // Where a better way lacks only a place, the rule about places says so.
-            let alone = !case.plan.second_choices.iter().any(|c| c.feature == thread.feature);
+            // Where a better way lacks only a place, the rule about places says so; of passes that draw the part back the
+            // rule about that.
+            let back = case.plan.operations.iter().filter(|o| o.feature == Some(thread.feature));
+            let drawn = back.filter_map(|o| pull_back::over_land(case, o)).next().is_some();
+            let alone = !drawn && !case.plan.second_choices.iter().any(|c| c.feature == thread.feature);
             if let Some(doubt) = thread.doubt.filter(|_| alone) {
                 let (usual, taken) = (Figure::Words("a better way".into()), Figure::Words(thread.method.word().into()));
                 out.push(
@@ -79,19 +82,6 @@ impl Rule for ThreadMethod {
                         .about(thread.feature)
                         .because(format!("`{}`: {}: {doubt}", name(case, thread.feature), thread.method.word()))
                         .unless("a whirling head, or a trial"),
-                );
-            }
-            if let Some((needed, offered)) = thread.tap_room
-                && offered < needed
-            {
-                out.push(
-                    Finding::new(self.name(), Verdict::Warns, Figure::Length(needed), Figure::Length(offered))
-                        .about(thread.feature)
-                        .because(format!(
-                            "`{}`: the tap's lead wants {needed} below the thread, the hole leaves {offered}",
-                            name(case, thread.feature)
-                        ))
-                        .unless("a bottoming tap, or a deeper hole"),
                 );
             }
         }

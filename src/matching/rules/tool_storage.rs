@@ -1,6 +1,9 @@
 //! Does the magazine hold the tools?
 
 use super::prelude::*;
+use crate::planning::methods::cross;
+use crate::planning::operation::{Tool, ToolKind};
+use crate::quantity::{Length, Mass};
 
 /// Pockets of the magazine and the largest tool that they take.
 #[derive(Clone, Copy, Debug)]
@@ -8,9 +11,9 @@ pub(super) struct ToolStorage;
 
 const DOC: Doc = Doc {
     question: "does the magazine hold the tools that its carrier needs?",
-    what: "tools that stand in the magazine against its pockets, and the largest against the largest tool that a pocket takes",
+    what: "tools that stand in the magazine against its pockets; the largest, the longest and the heaviest with its holder against what a pocket takes; a whirling ring is 44 mm larger than its bore",
     why: "a magazine saves changeovers only as long as the tools of the next job are in it too",
-    source: "the machine's own figures",
+    source: "the machine's own figures; sizes of rings and holders common practice, no source",
     trips: include_str!("examples/tool-storage.trips.turn"),
     passes: include_str!("examples/tool-storage.passes.turn"),
 };
@@ -39,24 +42,86 @@ impl Rule for ToolStorage {
                     ))
                     .at([magazine.place]),
             );
-            let largest = case
-                .plan
-                .tools
-                .iter()
-                .zip(&a.placed)
-                .filter(|(_, p)| p.as_ref().is_some_and(|p| p.row == i && p.attachment.is_none()))
-                .map(|(t, _)| t.dia)
-                .max_by(|a, b| a.total_cmp(b));
-            match (largest, magazine.tool_dia) {
-                (Some(dia), Some(limit)) => out.push(
-                    Finding::new(self.name(), Verdict::Fits, Figure::Length(dia), Figure::Length(limit.value))
-                        .because(format!("the largest tool is {dia}, a pocket takes {}", limit.value)),
-                ),
-                (Some(dia), None) => {
-                    out.push(not_stated(self.name(), Figure::Length(dia), "the largest tool that a pocket takes"));
+            // What stands in the pockets of this row: size, length and mass of each tool with its holder.
+            let standing = case.plan.tools.iter().zip(&a.placed).filter_map(|(tool, p)| {
+                let placed = p.as_ref().filter(|p| p.row == i)?;
+                Some((measured(case, tool, placed.attachment), tool))
+            });
+            let mut largest: [Option<(f64, &Tool)>; 3] = [None; 3];
+            for (sizes, tool) in standing {
+                for (size, most) in sizes.into_iter().zip(&mut largest) {
+                    if most.is_none_or(|(m, _)| size > m) {
+                        *most = Some((size, tool));
+                    }
                 }
-                _ => {}
+            }
+            let figures: [(&str, &str, fn(f64) -> Figure, Option<f64>); 3] = [
+                (
+                    "across",
+                    "the largest tool that a pocket takes",
+                    |v| Figure::Length(Length::mm(v)),
+                    magazine.tool_dia.map(|d| d.value.to_mm()),
+                ),
+                (
+                    "long with its holder",
+                    "the longest tool that a pocket takes",
+                    |v| Figure::Length(Length::mm(v)),
+                    magazine.tool_length.map(|d| d.value.to_mm()),
+                ),
+                (
+                    "heavy with its holder",
+                    "the heaviest tool that a pocket takes",
+                    |v| Figure::Mass(Mass::kg(v)),
+                    magazine.tool_mass.map(|m| m.value),
+                ),
+            ];
+            for ((word, what, figure, limit), most) in figures.into_iter().zip(largest) {
+                let Some((size, tool)) = most else { continue };
+                let asked = figure(size);
+                let Some(limit) = limit else {
+                    out.push(not_stated(self.name(), asked, what));
+                    continue;
+                };
+                let offered = figure(limit);
+                let fits = size <= limit + 1e-9;
+                let verdict = if fits { Verdict::Fits } else { Verdict::Refused };
+                let words = format!("{}: {asked} {word}, a pocket takes {offered}", tool.kind.word());
+                let mut finding = Finding::new(self.name(), verdict, asked.clone(), offered).because(words);
+                finding.feature = tool.features.first().copied();
+                out.push(if fits {
+                    finding
+                } else {
+                    finding.unless(format!("a pocket for {asked}, or a fixed place"))
+                });
             }
         }
     }
+}
+
+/// Steel, kg for each mm3.
+const STEEL: f64 = 7.85e-6;
+
+/// The size across, the length and the mass of a tool with its holder, in mm and kg: a whirling ring by the bore that
+/// passes the bar, a drill as long as what it drills and two diameters, a disc as thick as a quarter of itself (common
+/// practice, no source).
+fn measured(case: &Case, tool: &Tool, attachment: Option<usize>) -> [f64; 3] {
+    let t = case.task.thresholds;
+    let ring = attachment.and_then(|a| case.task.machine.options[a].ring_bore).map(|b| b.value.to_mm());
+    let holder = (t.holder_length_mm, t.holder_mass_kg);
+    if let (ToolKind::WhirlingHead, Some(bore)) = (tool.kind, ring) {
+        let across = bore + 2.0 * t.ring_wall_mm;
+        let area = std::f64::consts::PI / 4.0 * (across * across - bore * bore);
+        return [across, holder.0 + 20.0, holder.1 + area * 20.0 * STEEL];
+    }
+    let dia = tool.dia.to_mm();
+    if matches!(tool.kind, ToolKind::SlotMill | ToolKind::StraddleMill) {
+        let disc = std::f64::consts::PI / 4.0 * dia * dia * (dia / 4.0);
+        return [dia, holder.0 + dia / 4.0, holder.1 + disc * STEEL];
+    }
+    let deepest = tool.features.iter().map(|f| match &case.task.view.part.features[*f].kind {
+        Kind::Hole(hole) => cross::path_length(case.task, hole).to_mm(),
+        _ => dia,
+    });
+    let length = deepest.fold(0.0, f64::max) + 2.0 * dia;
+    [dia, holder.0 + length, holder.1 + std::f64::consts::PI / 4.0 * dia * dia * length * STEEL]
 }

@@ -1,0 +1,221 @@
+//! What rules measure on a part: mouths of holes and what is left between them, slopes, mass.
+
+use crate::model::part::{End, FeatureId, GrooveSide, Hole, Kind, Zone};
+use crate::planning::PartView;
+use crate::quantity::{Angle, Length, Mass};
+use std::f64::consts::PI;
+
+/// The mouths of a feature of holes on the outer surface.
+#[derive(Clone, Debug)]
+pub(super) struct Mouth {
+    pub(super) feature: FeatureId,
+    pub(super) dia: Length,
+    /// Between one hole and the next of the same feature, at the surface; a part's length where there is one only.
+    pub(super) around: Length,
+    /// The same where they end in a bore.
+    pub(super) inside: Option<Length>,
+    /// From the mouth to the nearest edge along the part, negative where it runs across it: the feature that begins there,
+    /// nothing for the end face.
+    pub(super) edge: Option<(Length, Option<FeatureId>)>,
+    at: Length,
+    /// Half of what it takes along the part.
+    half: Length,
+    surface: Length,
+    clock: f64,
+    count: u32,
+    /// Beside the plane of the axis, where clock positions do not tell how near two holes are.
+    offset: bool,
+}
+
+impl Mouth {
+    /// What is left between the nearest two mouths of two features, by the support of their ellipses along the line between
+    /// their middles: never more than there is.
+    pub(super) fn between(&self, o: &Mouth) -> Length {
+        let along = (self.at - o.at).to_mm();
+        let clear = along.abs() - self.half.to_mm() - o.half.to_mm();
+        if clear > self.dia.to_mm().max(o.dia.to_mm()) + 1.0 || self.offset || o.offset {
+            return Length::mm(clear.max(self.dia.to_mm() + o.dia.to_mm() + 1.0));
+        }
+        let radius = self.surface.min(o.surface).to_mm() / 2.0;
+        let mut least = f64::INFINITY;
+        for i in 0..self.count {
+            for j in 0..o.count {
+                let turn = |m: &Mouth, k: u32| m.clock + 360.0 * f64::from(k) / f64::from(m.count);
+                let apart = (turn(self, i) - turn(o, j)).rem_euclid(360.0);
+                let across = radius * apart.min(360.0 - apart).to_radians();
+                let distance = libm::hypot(along, across);
+                let (cosine, sine) = if distance > 0.0 { (along / distance, across / distance) } else { (1.0, 0.0) };
+                let support = |m: &Mouth| libm::hypot(m.half.to_mm() * cosine, m.dia.to_mm() / 2.0 * sine);
+                least = least.min(distance - support(self) - support(o));
+            }
+        }
+        Length::mm(least)
+    }
+}
+
+/// Half of what the mouth of a hole takes along the part.
+fn half_length(hole: &Hole) -> Length {
+    hole.dia.nominal / 2.0 / libm::sin(hole.angle.value.to_deg().to_radians()).max(0.05)
+}
+
+/// The chord between neighbours of a ring, less a hole.
+fn ring(dia: Length, count: u32, hole: Length) -> Length {
+    dia * libm::sin(PI / f64::from(count)) - hole
+}
+
+/// The mouths of all holes of a part, those of end faces without their place along it.
+pub(super) fn mouths(view: &PartView) -> Vec<Mouth> {
+    let mut found = Vec::new();
+    for (feature, f) in view.part.features.iter().enumerate() {
+        let Kind::Hole(hole) = &f.kind else { continue };
+        let dia = hole.dia.nominal;
+        let alone = view.length;
+        let end_hole = hole.angle.value < Angle::deg(0.5);
+        let surface = if end_hole { hole.circle.unwrap_or(Length::ZERO) } else { view.dia_at(hole.at) };
+        let around = if hole.count > 1 { ring(surface, hole.count, dia) } else { alone };
+        let inside =
+            hole.into.filter(|_| hole.count > 1 && !end_hole).and_then(|f| match &view.part.features[f].kind {
+                Kind::Bore(b) => Some(ring(b.dia.nominal, hole.count, dia)),
+                _ => None,
+            });
+        let half = half_length(hole);
+        let edge = if end_hole { end_edge(view, hole) } else { nearest_edge(view, hole.at, half) };
+        found.push(Mouth {
+            feature,
+            dia,
+            around,
+            inside,
+            edge,
+            at: hole.at,
+            half: if end_hole { Length::ZERO } else { half },
+            surface,
+            clock: hole.clock.to_deg(),
+            count: hole.count.max(1),
+            offset: end_hole || hole.offset != Length::ZERO,
+        });
+    }
+    found
+}
+
+/// Metal outside a circle of end holes, or between it and the bore that opens there.
+fn end_edge(view: &PartView, hole: &Hole) -> Option<(Length, Option<FeatureId>)> {
+    let circle = hole.circle?;
+    let outside = (view.dia_at(hole.at) - circle - hole.dia.nominal) / 2.0;
+    let bore = view.bore_at(hole.at);
+    let inside = (circle - bore - hole.dia.nominal) / 2.0;
+    Some((if bore > Length::ZERO { outside.min(inside) } else { outside }, None))
+}
+
+/// From a mouth to the nearest shoulder, groove or end face.
+fn nearest_edge(view: &PartView, at: Length, half: Length) -> Option<(Length, Option<FeatureId>)> {
+    let mut nearest: Option<(Length, Option<FeatureId>)> = None;
+    let mut edge = |z: Length, feature: Option<FeatureId>| {
+        let wall = (z - at).abs() - half;
+        if nearest.is_none_or(|(w, _)| wall < w) {
+            nearest = Some((wall, feature));
+        }
+    };
+    edge(Length::ZERO, None);
+    edge(view.length, None);
+    // A step that a hole's mouth would notice.
+    let step = Length::mm(0.02);
+    for pair in view.contour.windows(2) {
+        if (pair[0].end_dia - pair[1].start_dia).abs() > step {
+            let feature = if pair[0].zone.end <= at { pair[0].feature } else { pair[1].feature };
+            edge(pair[0].zone.end, Some(feature));
+        }
+    }
+    for (id, f) in view.part.features.iter().enumerate() {
+        let zone: Zone = match &f.kind {
+            Kind::Groove(g) if g.side == GrooveSide::External => g.zone,
+            Kind::Undercut(u) if !u.inside => u.zone,
+            _ => continue,
+        };
+        // A hole in the ground of a wide groove has its edges beside it as any other.
+        edge(zone.start, Some(id));
+        edge(zone.end, Some(id));
+    }
+    nearest
+}
+
+/// The angle between a cross hole's drill and the normal of the surface that it meets, with the slope of a cone.
+pub(super) fn lean_on_surface(view: &PartView, hole: &Hole) -> Angle {
+    let near = Length::um(0.01);
+    let segment = view.contour.iter().find(|s| hole.at >= s.zone.start - near && hole.at <= s.zone.end + near);
+    let slope = segment
+        .filter(|s| s.zone.length() > Length::ZERO)
+        .map_or(0.0, |s| libm::atan((s.end_dia - s.start_dia) / 2.0 / s.zone.length()).to_degrees());
+    // A surface that grows towards the back looks to the front.
+    let lean = 90.0 - hole.angle.value.to_deg();
+    let lean = match hole.opens {
+        End::Front => lean - slope,
+        End::Back => lean + slope,
+    };
+    // Beside the plane of the axis it slopes away to the side as well.
+    let radius = (view.dia_at(hole.at) / 2.0).max(Length::um(1.0));
+    let aside = libm::asin((hole.offset.abs() / radius).min(1.0)).to_degrees();
+    Angle::deg(lean.abs().max(aside))
+}
+
+/// The mass of the finished part: its contour less its axial bores. Cross holes, flats and threads are left in.
+pub(super) fn mass(view: &PartView) -> Mass {
+    let mut mm3 = 0.0;
+    for s in &view.contour {
+        let (a, b) = (s.start_dia.to_mm(), s.end_dia.to_mm());
+        mm3 += PI / 12.0 * (a * a + a * b + b * b) * s.zone.length().to_mm();
+    }
+    // Bores by stretches between all their ends, each at its widest.
+    let mut ends: Vec<Length> = Vec::new();
+    for f in &view.part.features {
+        if let Kind::Bore(b) = &f.kind {
+            ends.extend([b.zone.start, b.zone.end]);
+        }
+    }
+    ends.sort_by(Length::total_cmp);
+    for pair in ends.windows(2) {
+        let bore = view.bore_at((pair[0] + pair[1]) / 2.0).to_mm();
+        mm3 -= PI / 4.0 * bore * bore * (pair[1] - pair[0]).to_mm();
+    }
+    Mass::kg(mm3.max(0.0) * 1e-9 * view.part.material.density_kg_m3)
+}
+
+/// A stretch from the free end of the part, and the diameter of a plain bar of that length that bends as much at its tip.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Slender {
+    pub(super) length: Length,
+    pub(super) dia: Length,
+}
+
+impl Slender {
+    /// Length over diameter.
+    pub(super) fn ratio(&self) -> f64 {
+        self.length / self.dia
+    }
+}
+
+/// The whole part, and its most slender stretch, each from the end made first, as they bend: `L^3 / D^4` of a plain bar is
+/// the sum of `(b^3 - a^3) / d^4` over the steps of a stepped one. A thin tip on a stout body is no more slender than the
+/// tip alone, and a neck counts where it lies.
+pub(super) fn slender(view: &PartView, first: End) -> Option<(Slender, Slender)> {
+    let steps = view.contour.len();
+    let (mut at, mut bend) = (0.0_f64, 0.0_f64);
+    let mut most: Option<Slender> = None;
+    let mut whole = None;
+    for i in 0..steps {
+        let segment = &view.contour[if first == End::Front { i } else { steps - 1 - i }];
+        let (d, length) = (segment.mean().to_mm().max(0.01), segment.zone.length().to_mm());
+        if length <= 0.0 {
+            continue;
+        }
+        let end = at + length;
+        bend += (end * end * end - at * at * at) / (d * d * d * d);
+        at = end;
+        let dia = libm::sqrt(libm::sqrt(at * at * at / bend));
+        let stretch = Slender { length: Length::mm(at), dia: Length::mm(dia) };
+        whole = Some(stretch);
+        if most.is_none_or(|m| stretch.ratio() > m.ratio()) {
+            most = Some(stretch);
+        }
+    }
+    whole.zip(most)
+}

@@ -1,0 +1,86 @@
+//! Does the boring bar reach, and enter?
+
+use super::prelude::*;
+use crate::model::machine::Side;
+use crate::planning::operation::Work;
+use crate::quantity::Length;
+
+/// Reach and least bore of boring, internal grooving and threading bars.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct BoringReach;
+
+const DOC: Doc = Doc {
+    question: "does the boring bar enter the bore and reach its end?",
+    what: "the reach into the bore over the bar's diameter: 4 in steel, 7 in carbide, to 10 damped or with light cuts, beyond refuses; the neck left beside an internal groove; a bore from 0.6 mm",
+    why: "the spring of a bar grows with the cube of its reach: it chatters, and the bore comes out tapered",
+    source: "common practice, no source",
+    trips: include_str!("examples/boring-reach.trips.turn"),
+    passes: include_str!("examples/boring-reach.passes.turn"),
+};
+
+impl Rule for BoringReach {
+    fn name(&self) -> &'static str {
+        "boring-reach"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let (view, t) = (case.task.view, case.task.thresholds);
+        let mut worst: Option<(f64, Finding)> = None;
+        for op in &case.plan.operations {
+            let Some(feature) = op.feature else { continue };
+            let kind = &view.part.features[feature].kind;
+            let zone = case.task.zone_from_first(view.part.stretch(kind));
+            let reach = if op.side == Side::Main { zone.end } else { view.length - zone.start };
+            let middle = (view.part.stretch(kind).start + view.part.stretch(kind).end) / 2.0;
+            let (bore, bar) = match (op.work, kind) {
+                (Work::Bore, Kind::Bore(b)) => (b.dia.nominal, case.plan.tools[op.tool].dia),
+                (Work::InternalGroove, Kind::Groove(g)) => {
+                    let bore = view.bore_at(middle);
+                    (bore, bore - (g.dia.nominal - bore) / 2.0 - Length::mm(t.boring_air_mm))
+                }
+                (Work::SinglePoint, Kind::Thread(th)) if th.internal => {
+                    (th.minor, th.minor - th.depth() - Length::mm(t.boring_air_mm))
+                }
+                _ => continue,
+            };
+            let of = name(case, feature);
+            if bore < Length::mm(t.boring_least_mm) || bar <= Length::ZERO {
+                let least = Length::mm(t.boring_least_mm);
+                out.push(
+                    Finding::new(self.name(), Verdict::Refused, Figure::Length(least), Figure::Length(bore))
+                        .margin(Figure::Length((bore - least).min(bar.min(Length::ZERO))))
+                        .about(feature)
+                        .because(format!("`{of}`: no bar enters a bore of {bore} and cuts there"))
+                        .unless(format!("a bore of {least} and more, and a shallower cut inside it")),
+                );
+                continue;
+            }
+            let ratio = reach / bar;
+            let verdict = match ratio {
+                r if r <= t.boring_carbide + 1e-9 => Verdict::Fits,
+                r if r <= t.boring_limit + 1e-9 => Verdict::Warns,
+                _ => Verdict::Refused,
+            };
+            if worst.as_ref().is_some_and(|(r, _)| *r >= ratio) {
+                continue;
+            }
+            let material = if ratio <= t.boring_steel { "a steel bar does" } else { "carbide reaches" };
+            let limit = if ratio <= t.boring_steel { t.boring_steel } else { t.boring_carbide };
+            let finding = Finding::new(self.name(), verdict, Figure::Number(ratio), Figure::Number(limit))
+                .margin(Figure::Number(t.boring_limit - ratio))
+                .about(feature)
+                .because(format!("`{of}`: a bar of {bar} reaches {reach}, {ratio:.1} D; {material} {limit} D"));
+            worst = Some((
+                ratio,
+                match verdict {
+                    Verdict::Fits => finding,
+                    Verdict::Warns => finding.unless("a damped bar and light cuts, or a reamer"),
+                    _ => finding.unless("a reamer, the bore made from both ends, or a larger diameter"),
+                },
+            ));
+        }
+        out.extend(worst.map(|(_, f)| f));
+    }
+}

@@ -1,0 +1,61 @@
+//! Is the coolant clean enough for the drill?
+
+use super::prelude::*;
+use crate::planning::operation::Work;
+use crate::quantity::Length;
+
+/// Fineness of the coolant filter for drills with coolant through them.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Filter;
+
+const DOC: Doc = Doc {
+    question: "is the coolant clean enough for the drill?",
+    what: "for coolant through deep-hole drills the filter against 20 um below 3 mm and 10 um below 1.5 mm",
+    why: "a chip in the coolant hole of a small drill stops the flow, and the next peck breaks it",
+    source: "common practice, no source",
+    trips: include_str!("examples/filter.trips.turn"),
+    passes: include_str!("examples/filter.passes.turn"),
+};
+
+impl Rule for Filter {
+    fn name(&self) -> &'static str {
+        "filter"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let t = case.task.thresholds;
+        let through = |w: Work| matches!(w, Work::DeepDrill | Work::PeckDrill | Work::SingleLipDrill);
+        let smallest = case
+            .plan
+            .operations
+            .iter()
+            .filter(|o| through(o.work) && o.depth > Length::ZERO)
+            .min_by(|a, b| a.depth.total_cmp(&b.depth));
+        let (Some(op), Some(coolant)) = (smallest, &case.task.machine.coolant) else { return };
+        let needed = Length::um(match op.depth.to_mm() {
+            d if d < 1.5 => t.filter_small_um,
+            d if d < 3.0 => t.filter_um,
+            _ => return,
+        });
+        let of = op.feature.map(|f| name(case, f)).unwrap_or_default();
+        let finding = match coolant.filter {
+            // It never refuses, so silence is no more than a warning.
+            None => {
+                Finding::new(self.name(), Verdict::Warns, Figure::Length(needed), Figure::Words("not stated".into()))
+                    .because(format!("`{of}` of {} wants a filter of {needed}; the machine states none", op.depth))
+                    .unless("state the filter in the machine spec")
+            }
+            Some(filter) => {
+                let verdict = if filter.value <= needed { Verdict::Fits } else { Verdict::Warns };
+                let finding = Finding::new(self.name(), verdict, Figure::Length(needed), Figure::Length(filter.value))
+                    .at_most()
+                    .at([filter.place])
+                    .because(format!("`{of}` of {} wants a filter of {needed}, there is {}", op.depth, filter.value));
+                if verdict == Verdict::Fits { finding } else { finding.unless(format!("a filter of {needed}")) }
+            }
+        };
+        out.push(Finding { feature: op.feature, ..finding });
+    }
+}

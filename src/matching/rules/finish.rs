@@ -1,0 +1,77 @@
+//! Is the finish within what the cut leaves?
+
+use super::prelude::*;
+use crate::planning::operation::Work;
+use crate::quantity::Length;
+
+/// Roughness asked for against what each kind of cut leaves.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Finish;
+
+const DOC: Doc = Doc {
+    question: "does the cut leave the finish?",
+    what: "the Ra asked for against what the last cut leaves: 0.4 um turned, bored or reamed, 0.8 milled or deep-drilled, 1.6 drilled; down to a quarter of it warns, less refuses",
+    why: "a finish below that wants burnishing, grinding or lapping, another operation",
+    source: "common practice, no source; Rz is read as four times Ra",
+    trips: include_str!("examples/finish.trips.turn"),
+    passes: include_str!("examples/finish.passes.turn"),
+};
+
+impl Rule for Finish {
+    fn name(&self) -> &'static str {
+        "finish"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let t = case.task.thresholds;
+        let part = case.task.view.part;
+        for (id, feature) in part.features.iter().enumerate() {
+            let finish = match &feature.kind {
+                Kind::Turn(f) => f.finish,
+                Kind::Taper(f) => f.finish,
+                Kind::Sphere(f) => f.finish,
+                Kind::Groove(f) => f.finish,
+                Kind::Bore(f) => f.finish,
+                Kind::Hole(f) => f.finish,
+                Kind::Slot(f) => f.finish,
+                Kind::Flat(f) => f.finish,
+                _ => None,
+            };
+            let Some(finish) = finish else { continue };
+            // A surface that is ground afterwards takes its finish there.
+            if part.after.iter().any(|a| a.process == "grind" && a.feature.is_none_or(|f| f == id)) {
+                continue;
+            }
+            let of_feature = |o: &&crate::planning::operation::Operation| {
+                o.feature == Some(id) && !matches!(o.work, Work::Deburr | Work::Centre | Work::Chamfer)
+            };
+            let Some(last) = case.plan.operations.iter().rfind(of_feature) else { continue };
+            let floor = Length::um(match last.work {
+                Work::Drill | Work::PeckDrill | Work::CrossDrill | Work::EndDrill => t.finish_drilled_um,
+                Work::DeepDrill | Work::SingleLipDrill | Work::OscillatingDrill => t.finish_deep_um,
+                Work::MillFlats | Work::StraddleMill | Work::MillSlot | Work::PolygonTurn => t.finish_milled_um,
+                _ => t.finish_cut_um,
+            });
+            if finish.ra >= floor - Length::um(1e-6) {
+                continue;
+            }
+            let least = floor * t.finish_limit;
+            let verdict = if finish.ra >= least - Length::um(1e-6) { Verdict::Warns } else { Verdict::Refused };
+            out.push(
+                Finding::new(self.name(), verdict, Figure::Length(floor), Figure::Length(finish.ra))
+                    .margin(Figure::Length(finish.ra - least))
+                    .about(id)
+                    .at([finish.place])
+                    .because(format!(
+                        "`{}` asks for Ra {}; {} leaves {floor} by habit",
+                        feature.name,
+                        finish.ra,
+                        last.work.word()
+                    ))
+                    .unless(format!("Ra {floor}, or burnishing or grinding afterwards")),
+            );
+        }
+    }
+}

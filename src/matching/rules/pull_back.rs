@@ -1,0 +1,72 @@
+//! Is the part still held when it is drawn back?
+
+use super::prelude::*;
+use crate::model::machine::Side;
+use crate::planning::operation::{Operation, Work};
+use crate::quantity::Length;
+
+/// Work that draws turned stretches back into the guide bushing.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct PullBack;
+
+const DOC: Doc = Doc {
+    question: "is the part still held when a pass draws it back into the bushing?",
+    what: "the stretch that threading in passes, or milling, draws back against the land of the guide bushing, at most three diameters of the work",
+    why: "what has been turned down no longer fills the bushing: only the bar behind it, within the land, is held",
+    source: "common practice, no source",
+    trips: include_str!("examples/pull-back.trips.turn"),
+    passes: include_str!("examples/pull-back.passes.turn"),
+};
+
+impl Rule for PullBack {
+    fn name(&self) -> &'static str {
+        "pull-back"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let drawn = case.plan.operations.iter().filter_map(|op| Some((over_land(case, op)?, op.feature?, op.work)));
+        let worst = drawn.max_by(|a, b| (a.0.0 - a.0.1).total_cmp(&(b.0.0 - b.0.1)));
+        let Some(((length, land), feature, work)) = worst else { return };
+        out.push(
+            Finding::new(self.name(), Verdict::Warns, Figure::Length(length), Figure::Length(land))
+                .about(feature)
+                .at(case.task.mode.land.map(|l| l.place))
+                .because(format!(
+                    "`{}`, {}: each pass draws {length} back into the bushing, {land} is what its land holds",
+                    name(case, feature),
+                    work.word()
+                ))
+                .unless("one pass (whirling, a die, rolling), slices within the land, or support by the sub-spindle"),
+        );
+    }
+}
+
+/// The stretch that an operation draws back into the guide bushing and the land that holds it, where it is longer: the land
+/// stated, at most three diameters of the work.
+pub(super) fn over_land(case: &Case, op: &Operation) -> Option<(Length, Length)> {
+    if !case.task.guided() || op.side != Side::Main {
+        return None;
+    }
+    let view = case.task.view;
+    let kind = &view.part.features[op.feature?].kind;
+    let again = match op.work {
+        Work::SinglePoint | Work::ThreadMill => op.passes > 1 && !matches!(kind, Kind::Thread(t) if t.internal),
+        Work::MillFlats | Work::MillSlot => op.passes > 1 || op.count > 1,
+        Work::MillContour | Work::RoughContour => true,
+        _ => false,
+    };
+    if !again {
+        return None;
+    }
+    let stretch = view.part.stretch(kind);
+    let dia = view.dia_at((stretch.start + stretch.end) / 2.0);
+    // What keeps the bar's own diameter still fills the bushing.
+    if case.plan.blank.size - dia <= case.plan.blank.size_tolerance {
+        return None;
+    }
+    let usual = dia * case.task.thresholds.land_usual;
+    let land = case.task.mode.land.map_or(usual, |l| l.value.min(usual));
+    (stretch.length() > land).then_some((stretch.length(), land))
+}

@@ -1,0 +1,77 @@
+//! Is the wall stiff enough?
+
+use super::prelude::*;
+use crate::model::part::GrooveSide;
+use crate::quantity::Length;
+
+/// Wall over diameter where the piece is gripped and where it is turned.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct ThinWall;
+
+const DOC: Doc = Doc {
+    question: "is the wall stiff enough where it is gripped and cut?",
+    what: "wall over diameter: at the grip of the sub-spindle 0.1, to 0.05 with a sleeve, less with a plug; under a turned stretch at least half a diameter long 0.05, less warns",
+    why: "a collet crushes a thin wall out of round, and a thin tube springs away from the tool",
+    source: "common practice, no source",
+    trips: include_str!("examples/thin-wall.trips.turn"),
+    passes: include_str!("examples/thin-wall.passes.turn"),
+};
+
+impl Rule for ThinWall {
+    fn name(&self) -> &'static str {
+        "thin-wall"
+    }
+    fn doc(&self) -> &'static Doc {
+        &DOC
+    }
+    fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        let (view, t) = (case.task.view, case.task.thresholds);
+        if let Some(grip) = &case.plan.hand_over {
+            let (asked, least) = (grip.dia * t.grip_wall_share, grip.dia * t.grip_wall_sleeve);
+            if grip.wall < asked {
+                // Thinner than a sleeve helps, only what fills the bore keeps it round.
+                let plug = grip.wall < least;
+                out.push(
+                    Finding::new(self.name(), Verdict::Warns, Figure::Length(asked), Figure::Length(grip.wall))
+                        .about(grip.feature)
+                        .because(format!(
+                            "the sub-spindle grips `{}` on a wall of {} at {}: the collet crushes it out of round",
+                            name(case, grip.feature),
+                            grip.wall,
+                            grip.dia
+                        ))
+                        .unless(if plug {
+                            "a plug that fills the bore (too thin for a sleeve), or the bore made after the hand-over"
+                        } else {
+                            "a sleeve in the collet, or a plug in the bore"
+                        }),
+                );
+            }
+        }
+        let mut worst: Option<(Length, Length, FeatureId)> = None;
+        for segment in &view.contour {
+            let middle = (segment.zone.start + segment.zone.end) / 2.0;
+            let bore = view.bore_at(middle);
+            let turned = match &view.feature(segment.feature).kind {
+                Kind::Turn(turn) => !turn.as_stock,
+                Kind::Groove(g) => g.side == GrooveSide::External,
+                _ => false,
+            };
+            if !turned || bore <= Length::ZERO || segment.zone.length() < segment.mean() / 2.0 {
+                continue;
+            }
+            let wall = (segment.mean() - bore) / 2.0;
+            let least = segment.mean() * t.wall_turned_share;
+            if wall < least && worst.is_none_or(|(w, l, _)| wall - least < w - l) {
+                worst = Some((wall, least, segment.feature));
+            }
+        }
+        let Some((wall, least, feature)) = worst else { return };
+        out.push(
+            Finding::new(self.name(), Verdict::Warns, Figure::Length(least), Figure::Length(wall))
+                .about(feature)
+                .because(format!("`{}` is a tube with {wall} of wall: it springs under the tool", name(case, feature)))
+                .unless("the outside finished before the bore, light cuts, or a plug"),
+        );
+    }
+}
