@@ -2,6 +2,7 @@
 
 use super::prelude::*;
 use crate::model::machine::Side;
+use crate::planning::blank;
 use crate::quantity::{Length, RotationalSpeed};
 use crate::tables::thresholds::Thresholds;
 
@@ -53,7 +54,12 @@ impl Rule for BarChannel {
         let gap = *channel - bar;
         let turned = case.plan.operations.iter().filter(|o| o.side == Side::Main && !case.plan.tools[o.tool].live);
         let fastest = turned.map(|o| o.speed).fold(RotationalSpeed::ZERO, RotationalSpeed::max);
-        let full = full_speed(t, bar, feeder.short);
+        let cap = case.task.speed_cap(Side::Main);
+        // A bar as long as the spindle stands what the spindle turns.
+        let full = if feeder.short { cap.unwrap_or(fastest) } else { full_speed(t, bar) };
+        // The plan itself holds a loose bar back: where that binds, it costs time.
+        let share = blank::speed_share(case.task, &case.plan.blank);
+        let held_back = share < 1.0 && cap.is_some_and(|cap| fastest >= cap * (share * 0.999));
         let wide = gap > Length::mm(t.bar_gap_most_mm);
         let allowed = match gap.to_mm() {
             g if g <= t.bar_gap_full_mm => full,
@@ -63,37 +69,42 @@ impl Rule for BarChannel {
         // The largest diameter at the slow end of the material's speeds: nothing useful turns slower than that.
         let least = cutting_least(case);
         let verdict = match fastest {
-            n if n <= allowed => Verdict::Fits,
+            n if n <= allowed && !held_back => Verdict::Fits,
+            n if n <= allowed => Verdict::Warns,
             _ if wide && least > allowed => Verdict::Refused,
             _ => Verdict::Warns,
         };
         let asked = if verdict == Verdict::Refused { least } else { fastest };
-        let limit = if wide { allowed - least } else { allowed - fastest };
+        let limit = if wide && fastest > allowed { allowed - least } else { allowed - fastest };
         let finding = Finding::new(self.name(), verdict, Figure::Speed(asked), Figure::Speed(allowed))
             .margin(Figure::Speed(if verdict == Verdict::Fits { allowed - fastest } else { limit }))
             .at([feeder.place]);
         let words = format!("{bar} bar in the {channel} channel leaves {gap}");
         let nearer = format!("a channel nearer to {}", bar + Length::mm(1.0));
         out.push(match verdict {
-            Verdict::Fits => finding.because(format!("{words}; it turns at {fastest}, {allowed} is what it stands")),
+            Verdict::Fits => finding.because(format!("{words}, good for {allowed}; it turns at {fastest}")),
+            Verdict::Warns if fastest <= allowed => finding
+                .because(format!("{words}: it is planned with {:.0} % of the speed, {fastest}", 100.0 * share))
+                .unless(nearer),
             Verdict::Warns if gap > Length::mm(t.bar_gap_full_mm) => finding
-                .because(format!("{words}: it stands {allowed}, the plan turns at {fastest}; slower is longer"))
+                .because(format!(
+                    "{words}, good for {allowed}; the plan turns at {fastest}: reckon with a longer cycle"
+                ))
                 .unless(nearer),
             Verdict::Warns => finding
-                .because(format!("{words}: a long bar stands {allowed}, the plan turns at {fastest}; slower is longer"))
+                .because(format!(
+                    "{words}, a long bar is good for {allowed}; the plan turns at {fastest}: reckon with a longer cycle"
+                ))
                 .unless("shorter bars, or straighter ones tried out at speed"),
             _ => finding
-                .because(format!("{words}: it stands {allowed}, even slow turning of this part asks for {least}"))
+                .because(format!("{words}, good for {allowed}; even slow turning of this part asks for {least}"))
                 .unless(nearer),
         });
     }
 }
 
-/// The speed that a bar stands in a fitting channel. A bar as long as the spindle stands what the spindle turns.
-fn full_speed(t: &Thresholds, bar: Length, short: bool) -> RotationalSpeed {
-    if short {
-        return RotationalSpeed::rpm(f64::MAX);
-    }
+/// The speed that a long bar stands in a fitting channel.
+fn full_speed(t: &Thresholds, bar: Length) -> RotationalSpeed {
     let points = [(8.0, t.bar_speed_8_rpm), (20.0, t.bar_speed_20_rpm), (32.0, t.bar_speed_32_rpm)];
     let d = bar.to_mm();
     let rpm = match points {

@@ -43,10 +43,9 @@ impl Rule for DrillSlope {
             out.push(if verdict == Verdict::Fits {
                 finding.because(format!("`{of}` meets the surface {lean} aslant: a flat-point drill at half the feed"))
             } else {
-                let each = Figure::Count(op.count);
                 finding
                     .because(format!(
-                        "`{of}` meets the surface {lean} aslant, {each} times: planned with a flat-point drill at half \
+                        "`{of}` meets the surface {lean} aslant: planned with a flat-point drill at half \
                          the feed; beyond {milled} a milled start is the safe way"
                     ))
                     .unless("an end mill before the drill: one more place and 3 to 8 s each")

@@ -47,12 +47,12 @@ impl Rule for ExitBurr {
             let count = op.count;
             out.push(match later {
                 Some((_, o)) => Finding { margin: None, ..finding }.because(format!(
-                    "`{of}` breaks {lean} aslant into `{into}`, {count} times: {} there takes the burr off",
+                    "`{of}` breaks {lean} aslant into `{into}`: {} there takes the burr off",
                     o.work.word()
                 )),
                 None => finding
                     .because(format!(
-                        "`{of}` breaks {lean} aslant into `{into}`, {count} times, and nothing follows there"
+                        "`{of}` breaks {lean} aslant into `{into}` and nothing follows there ({count} a piece)"
                     ))
                     .unless("deburring of the bore, 2 to 6 s each, or the bore finished after the hole"),
             });

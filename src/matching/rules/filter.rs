@@ -47,13 +47,13 @@ impl Rule for Filter {
                     .because(format!("`{of}` of {} wants a filter of {needed}; the machine states none", op.depth))
                     .unless("state the filter in the machine spec")
             }
+            Some(filter) if filter.value <= needed => return,
             Some(filter) => {
-                let verdict = if filter.value <= needed { Verdict::Fits } else { Verdict::Warns };
-                let finding = Finding::new(self.name(), verdict, Figure::Length(needed), Figure::Length(filter.value))
+                Finding::new(self.name(), Verdict::Warns, Figure::Length(needed), Figure::Length(filter.value))
                     .at_most()
                     .at([filter.place])
-                    .because(format!("`{of}` of {} wants a filter of {needed}, there is {}", op.depth, filter.value));
-                if verdict == Verdict::Fits { finding } else { finding.unless(format!("a filter of {needed}")) }
+                    .because(format!("`{of}` of {} wants a filter of {needed}, there is {}", op.depth, filter.value))
+                    .unless(format!("a filter of {needed}"))
             }
         };
         out.push(Finding { feature: op.feature, ..finding });

@@ -55,7 +55,7 @@ impl Rule for ToolStorage {
                     }
                 }
             }
-            let figures: [(&str, &str, fn(f64) -> Figure, Option<f64>); 3] = [
+            let figures: [Measure; 3] = [
                 (
                     "across",
                     "the largest tool that a pocket takes",
@@ -97,6 +97,9 @@ impl Rule for ToolStorage {
         }
     }
 }
+
+/// A measure of a tool: its word, the figure's name in a machine spec, how it is written, and what a pocket takes.
+type Measure = (&'static str, &'static str, fn(f64) -> Figure, Option<f64>);
 
 /// Steel, kg for each mm3.
 const STEEL: f64 = 7.85e-6;
