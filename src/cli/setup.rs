@@ -51,14 +51,13 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     };
     if args.matrix {
         let found = setups::matrix(&inquiry.parts, machine, mode, &inquiry.shop);
-        let found = found.map_err(|i| unplanned(world, &inquiry.parts[i].name))?;
         let told = report::matrix(machine, &inquiry.parts, &found);
         match args.format {
             Format::Table => world.say(&report::matrix_text(&told, style)),
             Format::Json => world.say_json(&told)?,
             Format::Csv => world.say(&report::matrix_csv(&told)),
         }
-        return Ok(if told.possible.iter().all(|p| *p) { Exit::Fine } else { Exit::Findings });
+        return Ok(if told.refused.is_empty() { Exit::Fine } else { Exit::Findings });
     }
     // The same file twice is the same job twice.
     let same = !now && files.len() == 2 && inquiry.parts.len() == 1;
@@ -71,20 +70,22 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         world.complain(&told);
         return Err(Exit::Unable);
     }
-    let (from, states): (String, Vec<State>) = if now {
+    let (from, states): (report::Before, Vec<State>) = if now {
         let there = inquiry.shop.machines.get(&machine.name).map(|m| m.now.clone());
-        ("what stands there now".to_owned(), there.unwrap_or_else(|| vec![State::default()]))
+        let states = there.unwrap_or_else(|| vec![State::default()]);
+        (report::Before::Now { machines: states.len() }, states)
     } else {
         let before = &inquiry.parts[0];
         let found = setups::to_job(before, machine, mode, &inquiry.shop, &State::default());
         let found = found.ok_or_else(|| unplanned(world, &before.name))?;
-        (before.name.clone(), vec![found.after])
+        (report::Before::Job { name: before.name.clone(), possible: found.is_possible() }, vec![found.left.state])
     };
     let to = &inquiry.parts[wanted - 1];
-    let changes = states.iter().filter_map(|s| setups::to_job(to, machine, mode, &inquiry.shop, s));
-    let best = changes.reduce(|best, next| if next.setup.total < best.setup.total { next } else { best });
-    let found = best.ok_or_else(|| unplanned(world, &to.name))?;
-    let told = report::change(machine, &from, to, &found);
+    let changes = states.iter().enumerate();
+    let changes = changes.filter_map(|(i, s)| Some((i, setups::to_job(to, machine, mode, &inquiry.shop, s)?)));
+    let best = changes.reduce(|best, next| if next.1.setup.total < best.1.setup.total { next } else { best });
+    let (number, found) = best.ok_or_else(|| unplanned(world, &to.name))?;
+    let told = report::change(machine, &from, number, to, &found);
     match args.format {
         Format::Table => world.say(&report::change_text(&told, style)),
         Format::Json => world.say_json(&told)?,

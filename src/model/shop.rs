@@ -23,6 +23,14 @@ pub struct Mounted {
     pub angle: Option<Angle>,
 }
 
+impl Mounted {
+    /// As a shop file writes it: `angle-head at 35 deg`.
+    pub fn words(&self) -> String {
+        let angle = self.angle.map(|a| format!(" at {a}")).unwrap_or_default();
+        format!("{}{angle}", self.name)
+    }
+}
+
 /// A tool that stands on a machine. What is not said fits any.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StandingTool {
@@ -33,6 +41,17 @@ pub struct StandingTool {
     /// The name of its carrier.
     pub carrier: Option<String>,
     pub side: Option<Side>,
+    /// The thread or drive that it is ground for, as a drawing writes it: taps, dies, rolling heads, inserts of a whirling
+    /// ring, broaches.
+    pub form: Option<String>,
+}
+
+impl StandingTool {
+    /// In the setter's words: `live drill 1.5 mm at 35 deg`, `finishing tool (sub)`.
+    pub fn words(&self) -> String {
+        let sub = if self.side == Some(Side::Sub) { " (sub)" } else { "" };
+        self.kind.named(self.form.as_deref(), self.dia, self.angle) + sub
+    }
 }
 
 /// What stands on a machine now. What is not said is not known, and is set up anew.

@@ -1,5 +1,7 @@
 //! Kinds of cutting tools, as a setter names them: what the plan needs, and what a shop file says stands on a machine.
 
+use crate::quantity::{Angle, Length};
+
 /// What kind of tool it is, for setting times and for merging.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum ToolKind {
@@ -107,6 +109,38 @@ impl ToolKind {
             ToolKind::PolygonHead => "polygon head",
             ToolKind::InternalThreadingTool => "internal threading tool",
         }
+    }
+
+    /// The setter's word with the form that it is ground for or else its size, and the angle of a driven tool that leans:
+    /// `tap M4 x 0.7`, `broach hexalobe 15`, `live drill 1.5 mm at 35 deg`.
+    pub fn named(self, form: Option<&str>, dia: Option<Length>, angle: Option<Angle>) -> String {
+        let mut words = self.word().to_owned();
+        match (form, dia.filter(|d| *d > Length::ZERO)) {
+            (Some(form), _) => words += &format!(" {form}"),
+            (None, Some(dia)) => words += &format!(" {dia}"),
+            (None, None) => {}
+        }
+        let straight = |a: Angle| [0.0, 90.0, 180.0].iter().any(|s| (a.to_deg() - s).abs() < 1e-6);
+        if let Some(angle) = angle.filter(|a| self.is_driven() && !straight(*a)) {
+            words += &format!(" at {angle}");
+        }
+        words
+    }
+
+    /// Whether tools of this kind stand in driven places.
+    pub fn is_driven(self) -> bool {
+        matches!(
+            self,
+            ToolKind::LiveDrill
+                | ToolKind::EndMill
+                | ToolKind::ThreadMill
+                | ToolKind::SlotMill
+                | ToolKind::StraddleMill
+                | ToolKind::BallMill
+                | ToolKind::EngravingTool
+                | ToolKind::WhirlingHead
+                | ToolKind::PolygonHead
+        )
     }
 
     /// The kind of a setter's word; nothing where it is none.

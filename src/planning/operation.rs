@@ -1,9 +1,10 @@
 //! Operations, the tools they need, and what could not be made.
 
 use crate::model::machine::Side;
-use crate::model::part::{FeatureId, Zone};
+use crate::model::part::{FeatureId, Kind, Part, SocketShape, Zone};
 pub use crate::model::tooling::ToolKind;
 use crate::quantity::{Angle, Feed, Force, Length, Power, RotationalSpeed, Time, Torque};
+use std::borrow::Cow;
 
 /// What an operation does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -136,6 +137,34 @@ pub struct Tool {
 }
 
 impl Tool {
+    /// In the setter's words, with what it cuts: `live drill 1.2 mm at 35 deg`, `tap M4 x 0.7`, `broach hexalobe 15`.
+    pub fn words(&self, part: &Part) -> String {
+        let form = self.form(part).or_else(|| match (self.kind, self.features.as_slice()) {
+            (ToolKind::ThreadingTool | ToolKind::InternalThreadingTool | ToolKind::ThreadMill, [thread]) => {
+                form_of(&part.features[*thread].kind)
+            }
+            _ => None,
+        });
+        let angle = self.live.then_some(self.angle);
+        self.kind.named(form.as_deref(), Some(self.dia), angle)
+    }
+
+    /// What a tool of one form is ground for: the thread of a tap, a die, a rolling head or the inserts of a whirling ring,
+    /// the drive of a broach. Nothing for tools that serve any of their size.
+    pub fn form<'a>(&self, part: &'a Part) -> Option<Cow<'a, str>> {
+        let one = matches!(
+            self.kind,
+            ToolKind::Tap
+                | ToolKind::Die
+                | ToolKind::RollingHead
+                | ToolKind::WhirlingHead
+                | ToolKind::Broach
+                | ToolKind::FormBroach
+        );
+        let kinds = self.features.iter().filter_map(|f| part.features.get(*f)).map(|f| &f.kind);
+        one.then(|| kinds.filter_map(form_of).next()).flatten()
+    }
+
     /// Whether two needs are served by one tool.
     pub fn same_as(&self, o: &Tool) -> bool {
         let close = |a: Length, b: Length| (a - b).abs() < Length::um(0.5);
@@ -161,6 +190,20 @@ impl Tool {
             && self.shank == o.shank
             && self.dia == o.dia
             && self.off_axis == o.off_axis
+    }
+}
+
+/// The form of a thread or a drive, as a drawing writes it.
+fn form_of(kind: &Kind) -> Option<Cow<'_, str>> {
+    match kind {
+        Kind::Thread(thread) => Some(thread.designation.as_str().into()),
+        Kind::Socket(socket) => Some(match &socket.shape {
+            SocketShape::Hex(size) => format!("hexagon {}", size.nominal).into(),
+            SocketShape::Hexalobe { number, .. } => format!("hexalobe {number}").into(),
+            SocketShape::Slot(width) => format!("slot {}", width.nominal).into(),
+            SocketShape::Cross(number) => format!("cross {number}").into(),
+        }),
+        _ => None,
     }
 }
 

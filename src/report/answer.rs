@@ -7,9 +7,8 @@ use crate::model::machine::{Machine, Side};
 use crate::model::part::{BarShape, Part};
 use crate::model::shop::Shop;
 use crate::planning::bands::Causes;
-use crate::planning::setup::Setup;
+use crate::planning::setup::Line;
 use crate::planning::{Plan, blank::Blank, deflection};
-use crate::quantity::Time;
 use crate::tables::cautions;
 use serde::Serialize;
 
@@ -112,9 +111,26 @@ impl From<&PieceCost> for CostAnswer {
 /// One line of a setup.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct SetupLine {
+    /// The key of its standard time.
+    pub kind: &'static str,
     pub what: String,
     pub minutes: f64,
+    /// The weeks to be waited for by the calendar, from and to.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub weeks: Option<[f64; 2]>,
     pub reason: String,
+}
+
+impl From<&Line> for SetupLine {
+    fn from(l: &Line) -> SetupLine {
+        SetupLine {
+            kind: l.kind,
+            what: l.what.clone().into_owned(),
+            minutes: l.time.to_minutes(),
+            weeks: l.calendar.map(|b| [b.low, b.high].map(|t| t.to_hours() / 168.0)),
+            reason: l.reason.clone().into_owned(),
+        }
+    }
 }
 
 /// One operation of the plan.
@@ -249,6 +265,8 @@ pub struct RowAnswer {
     /// The difference of its cost to the row above is smaller than it is known.
     pub like_the_row_above: bool,
     pub setup: Vec<SetupLine>,
+    /// What is done beside the machine, and what must be waited for.
+    pub off_machine: Vec<SetupLine>,
     pub mode_change_min: f64,
     /// Which of several like machines, counted from 1, it starts from.
     pub machine_number: usize,
@@ -368,7 +386,8 @@ fn row(part: &Part, machine: &Machine, r: &Row) -> RowAnswer {
         standing: r.standing,
         verdict: *verdict,
         setup_min: plan.setup.total.to_minutes(),
-        setup: setup_lines(&plan.setup),
+        setup: plan.setup.lines.iter().map(SetupLine::from).collect(),
+        off_machine: plan.setup.off_machine.iter().map(SetupLine::from).collect(),
         mode_change_min: plan.setup.mode_change.to_minutes(),
         machine_number: plan.setup.machine + 1,
         setup_low_min: (plan.setup.total - setup_shorter).to_minutes(),
@@ -389,15 +408,6 @@ fn row(part: &Part, machine: &Machine, r: &Row) -> RowAnswer {
         operations: operations(part, machine, plan),
         rate_assumed: r.rate_assumed,
     }
-}
-
-fn setup_lines(setup: &Setup) -> Vec<SetupLine> {
-    let line = |l: &crate::planning::setup::Line| SetupLine {
-        what: l.what.clone().into_owned(),
-        minutes: l.time.to_minutes(),
-        reason: l.reason.clone().into_owned(),
-    };
-    setup.lines.iter().filter(|l| l.time > Time::ZERO).map(line).collect()
 }
 
 fn cycle(plan: &Plan, causes: &Causes) -> CycleAnswer {

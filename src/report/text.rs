@@ -1,6 +1,8 @@
 //! Text for people: width, colour, and the one way to draw a table.
 
+use super::answer::SetupLine;
 use crate::matching::Verdict;
+use crate::quantity::print;
 use comfy_table::{Cell, CellAlignment, Color, ContentArrangement, Table, presets};
 
 /// How text is printed: decided once by the command line.
@@ -120,6 +122,31 @@ pub fn minutes(min: f64) -> String {
     if whole < 120 { format!("{whole} min") } else { format!("{} h {:02}", whole / 60, whole % 60) }
 }
 
+/// A span of weeks: `2 to 3 weeks`.
+pub fn weeks([low, high]: [f64; 2]) -> String {
+    let (low, high) = (print::number(low, 1), print::number(high, 1));
+    if low == high { format!("{low} weeks") } else { format!("{low} to {high} weeks") }
+}
+
+/// The lines of a setup with their sum.
+pub fn setup_lines(lines: &[SetupLine], total: f64, together: &str, style: Style) -> String {
+    if lines.is_empty() {
+        return format!(
+            "{}\n",
+            wrapped("Nothing to change: the job stands there as it is planned.", style.width.into(), " ")
+        );
+    }
+    let mut table = table(style);
+    for l in lines {
+        let time = l.weeks.map_or_else(|| minutes(l.minutes), weeks);
+        table.add_row(vec![number(time), Cell::new(&l.what), Cell::new(&l.reason)]);
+    }
+    if lines.len() > 1 {
+        table.add_row(vec![number(minutes(total)), Cell::new(together), Cell::new("")]);
+    }
+    format!("{}\n", drawn(&table))
+}
+
 /// Seconds of a cycle: one decimal below a minute, then minutes and seconds.
 pub fn seconds(s: f64) -> String {
     if s < 99.95 {
@@ -156,6 +183,7 @@ mod tests {
     fn figures_read_as_people_say_them() {
         assert_eq!(minutes(45.2), "45 min");
         assert_eq!(minutes(200.0), "3 h 20");
+        assert_eq!((weeks([2.0, 3.0]), weeks([4.0, 4.0])), ("2 to 3 weeks".to_owned(), "4 weeks".to_owned()));
         assert_eq!(seconds(35.26), "35.3 s");
         assert_eq!(seconds(100.0), "1 min 40 s");
         assert_eq!(grams(0.0482), "48.2 g");

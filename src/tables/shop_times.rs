@@ -13,6 +13,8 @@ enum Unit {
     Second,
     #[serde(rename = "min")]
     Minute,
+    #[serde(rename = "week")]
+    Week,
 }
 
 #[derive(Deserialize)]
@@ -53,6 +55,7 @@ static TABLE: LazyLock<BTreeMap<String, StandardTime>> = LazyLock::new(|| {
         let time = |v: f64| match r.unit {
             Unit::Second => Time::s(v),
             Unit::Minute => Time::minutes(v),
+            Unit::Week => Time::hours(v * 168.0),
         };
         let [low, typical, high] = r.band.map(time);
         let source = r.source.map_or_else(|| common.clone(), |s| cite(&s, r.access.unwrap_or(times.access)));
@@ -125,6 +128,19 @@ mod tests {
             "first-article-per-dimension",
             "first-article-report",
             "offset-tuning",
+            "first-bar",
+            "whirling-inserts",
+            "special-collet",
+            "sub-align",
+            "broach-orient",
+            "bar-liner",
+            "warm-up",
+            "preset-tool",
+            "program-new",
+            "program-sculpted",
+            "quick-change-tool",
+            "oscillating-drill",
+            "polygon-head",
             "clean-out",
             "tear-down",
         ] {

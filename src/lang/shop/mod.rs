@@ -13,7 +13,7 @@ use crate::quantity::measure::{Currency, Dimension};
 use crate::quantity::print::number;
 use crate::quantity::units::{edit_distance, meaning};
 use crate::quantity::{HourRate, Length, Ratio, Time, YearlyHours};
-use crate::tables::{shop_times, thresholds};
+use crate::tables::{materials, shop_times, thresholds};
 use group::Group;
 use std::collections::BTreeMap;
 use tree::{Node, Value};
@@ -249,6 +249,20 @@ impl Reader {
         Some(time)
     }
 
+    /// A delivery by the calendar.
+    fn delivery(&mut self, node: &Node) -> Option<Time> {
+        let words = self.words(node)?;
+        let time: Time = self.keep(values::quantity(words, "3 weeks"))?;
+        self.keep(values::within(
+            words,
+            time.to_hours() / 168.0,
+            0.0,
+            104.0,
+            "no less than nothing and at most two years",
+        ))?;
+        Some(time)
+    }
+
     fn machines(&mut self, node: &Node) -> Option<BTreeMap<String, ShopMachine>> {
         let group = Group::of(node, "machines", &mut self.out)?;
         let mut machines = BTreeMap::new();
@@ -335,7 +349,7 @@ impl Reader {
         }
         state.sub = group.optional("sub").and_then(|n| self.bar(n));
         state.job = group.optional("job").and_then(|n| self.words(n)).map(|w| w.text.to_owned());
-        state.material = group.optional("material").and_then(|n| self.words(n)).map(|w| w.text.to_owned());
+        state.material = group.optional("material").and_then(|n| self.words(n)).map(|w| self.material(w));
         state.cold = group.optional("cold").is_some_and(|n| self.yes(n));
         if let Some(node) = group.optional("mounted") {
             for item in self.items(node, "mounted: [whirling]") {
@@ -369,6 +383,19 @@ impl Reader {
         }
         group.finish(&mut self.out);
         Some(state)
+    }
+
+    /// The key of a material; one that a spec defines is kept as it is written.
+    fn material(&mut self, words: Words) -> String {
+        if let Some(known) = materials::find(words.text) {
+            return known.key.clone();
+        }
+        if let Some(near) = materials::nearest(words.text) {
+            let message = format!("no material `{}` in the table", words.text);
+            let help = format!("did you mean `{near}`? A material of a spec is written as there");
+            self.out.push(Diagnostic::warning("unknown-material", words.place, message).help(help));
+        }
+        words.text.to_owned()
     }
 
     fn yes(&mut self, node: &Node) -> bool {
@@ -469,7 +496,11 @@ impl Reader {
                     "standard time",
                 )));
             }
-            if let Some(time) = self.time(&entry.node, "10 min") {
+            let time = match key.as_str() {
+                "special-collet" => self.delivery(&entry.node),
+                _ => self.time(&entry.node, "10 min"),
+            };
+            if let Some(time) = time {
                 times.insert(key, time);
             }
         }

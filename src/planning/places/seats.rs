@@ -117,7 +117,7 @@ const STANDING_WORTH: f64 = 1000.0;
 /// Whether the tool stands on a carrier, where the shop has one machine of this kind and says what stands there.
 fn stands(task: &Task, tool: &Tool, carrier: &Carrier) -> bool {
     let [state] = task.shop_machine().map_or(&[][..], |m| m.now.as_slice()) else { return false };
-    state.tools.iter().any(|s| is_same(s, tool) && s.carrier.as_ref() == Some(&carrier.name))
+    state.tools.iter().any(|s| is_same(task, s, tool) && s.carrier.as_ref() == Some(&carrier.name))
 }
 
 fn mount_minutes(head: &Attachment) -> f64 {

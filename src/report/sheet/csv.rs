@@ -1,8 +1,9 @@
-//! The operation sheet as comma-separated values after RFC 4180: one line for each operation, share, place, setup line,
-//! way and comparison, told apart by the first column.
+//! The operation sheet as comma-separated values after RFC 4180: one line for each operation, share, place, setup line, work
+//! beside the machine, way and comparison, told apart by the first column.
 
 use super::SheetAnswer;
 use crate::report::csv::field;
+use crate::report::text::weeks;
 
 /// The columns; their names and order are kept between versions.
 pub const COLUMNS: &[&str] = &[
@@ -108,12 +109,14 @@ pub fn sheet(sheet: &SheetAnswer) -> String {
             .with("reason", p.attachment.clone().unwrap_or_default())
             .write(&mut out);
     }
-    for s in &sheet.job.setup {
-        Line::new("setup")
-            .with("work", &s.what)
-            .with("minutes", format!("{:.2}", s.minutes))
-            .with("reason", &s.reason)
-            .write(&mut out);
+    for (section, lines) in [("setup", &sheet.job.setup), ("beside", &sheet.job.off_machine)] {
+        for s in lines {
+            Line::new(section)
+                .with("work", &s.what)
+                .with("minutes", format!("{:.2}", s.minutes))
+                .with("reason", s.weeks.map_or_else(|| s.reason.clone(), |w| format!("{}; {}", s.reason, weeks(w))))
+                .write(&mut out);
+        }
     }
     for a in &sheet.alternatives {
         let reason = if a.taken { "taken" } else { a.reason.as_str() };

@@ -10,11 +10,10 @@ use super::answer::{RankAnswer, RowAnswer};
 use crate::matching::worth::Worth;
 use crate::matching::{Row, Standing, Verdict};
 use crate::model::machine::{Machine, Side};
-use crate::model::part::{Kind, Part, Socket, SocketShape, Zone};
-use crate::model::tooling::ToolKind;
+use crate::model::part::{Kind, Part, Zone};
 use crate::planning::choose::Alternative;
 use crate::planning::cycle::{Doing, Slot};
-use crate::planning::operation::{Operation, Shank, Tool, Work};
+use crate::planning::operation::{Operation, Shank, Work};
 use crate::planning::{Plan, places};
 use crate::quantity::Length;
 use serde::Serialize;
@@ -258,42 +257,6 @@ pub fn worth_answer(found: &Worth) -> WorthAnswer {
     }
 }
 
-/// A tool as a setter names it, with what it cuts: `live drill 1.2 mm at 35 deg`, `tap M4 x 0.7`, `broach, hexalobe 15`.
-fn tool_words(part: &Part, tool: &Tool) -> String {
-    let kind = tool.kind.word();
-    let feature = tool.features.first().map(|f| &part.features[*f].kind);
-    let mut words = match (tool.kind, feature) {
-        (
-            ToolKind::Tap
-            | ToolKind::Die
-            | ToolKind::ThreadingTool
-            | ToolKind::InternalThreadingTool
-            | ToolKind::ThreadMill
-            | ToolKind::RollingHead
-            | ToolKind::WhirlingHead,
-            Some(Kind::Thread(t)),
-        ) if tool.features.len() == 1 => format!("{kind} {}", t.designation),
-        (ToolKind::Broach | ToolKind::FormBroach, Some(Kind::Socket(s))) => format!("{kind}, {}", socket_words(s)),
-        _ if tool.dia > Length::ZERO => format!("{kind} {}", tool.dia),
-        _ => kind.to_owned(),
-    };
-    let deg = tool.angle.to_deg();
-    let straight = [0.0, 90.0, 180.0].iter().any(|a| (deg - a).abs() < 1e-6);
-    if tool.live && !straight {
-        words.push_str(&format!(" at {}", tool.angle));
-    }
-    words
-}
-
-fn socket_words(s: &Socket) -> String {
-    match &s.shape {
-        SocketShape::Hex(size) => format!("hexagon {}", size.nominal),
-        SocketShape::Hexalobe { number, .. } => format!("hexalobe {number}"),
-        SocketShape::Slot(width) => format!("slot {}", width.nominal),
-        SocketShape::Cross(number) => format!("cross {number}"),
-    }
-}
-
 /// The diameter that an operation works to, where it works to one.
 fn worked_dia(part: &Part, op: &Operation) -> Option<Length> {
     match op.work {
@@ -383,7 +346,7 @@ fn line(part: &Part, machine: &Machine, plan: &Plan, slot: &Slot, number: usize,
         hand_over: tie,
         work: slot.doing.word(&plan.operations),
         feature: op.and_then(|o| o.feature).map(|f| part.features[f].name.clone()),
-        tool: op.map(|o| tool_words(part, &plan.tools[o.tool])),
+        tool: op.map(|o| plan.tools[o.tool].words(part)),
         place: op.and_then(|o| place_words(machine, plan, o.tool)),
         speed_rpm: op.and_then(|o| positive(o.speed.to_rpm())),
         feed_mm_per_rev: op.and_then(|o| positive(o.feed.to_mm_per_rev())),
@@ -420,7 +383,7 @@ fn place_lines(part: &Part, machine: &Machine, plan: &Plan) -> Vec<PlaceLine> {
         };
         PlaceLine {
             place: place_words(machine, plan, t).unwrap_or_else(|| "no place".to_owned()),
-            tool: format!("{}{shank}", tool_words(part, tool)),
+            tool: format!("{}{shank}", tool.words(part)),
             spindle: match tool.side {
                 Side::Main => "main",
                 Side::Sub => "sub",

@@ -246,12 +246,14 @@ fn places(sheet: &SheetAnswer, style: Style) -> String {
 }
 
 fn setup(sheet: &SheetAnswer, style: Style) -> String {
-    let mut table = text::table(style);
-    for line in &sheet.job.setup {
-        table.add_row(vec![number(minutes(line.minutes)), Cell::new(&line.what), Cell::new(&line.reason)]);
+    let job = &sheet.job;
+    let mut out = text::setup_lines(&job.setup, job.setup_min, "together", style);
+    if !job.off_machine.is_empty() {
+        let total = job.off_machine.iter().map(|l| l.minutes).sum();
+        out.push_str(" beside the machine\n");
+        out.push_str(&text::setup_lines(&job.off_machine, total, "together, while it runs", style));
     }
-    table.add_row(vec![number(minutes(sheet.job.setup_min)), Cell::new("together"), Cell::new("")]);
-    format!("{}\n", text::drawn(&table))
+    out
 }
 
 fn alternatives(sheet: &SheetAnswer, style: Style) -> String {
