@@ -362,6 +362,21 @@ fn texts_look_as_they_did() {
             ],
         ),
         (
+            "setup-spool-to-screw-120",
+            vec![
+                "setup",
+                "parts/valve-spool.turn",
+                "parts/anchor-screw.turn",
+                "--machine",
+                "tilt-32",
+                "--width",
+                "120",
+            ],
+        ),
+        ("setup-now-spool-80", vec!["setup", "now", "parts/valve-spool.turn", "--machine", "gang-20", "--width", "80"]),
+        ("setup-matrix-all-80", vec!["setup", "--matrix", "parts", "--machine", "tilt-32", "--width", "80"]),
+        ("setup-matrix-all-120", vec!["setup", "--matrix", "parts", "--machine", "fixed-65", "--width", "120"]),
+        (
             "setup-matrix-100",
             vec![
                 "setup",
@@ -478,4 +493,66 @@ fn plan_and_setup_say_what_is_wrong() {
     let more =
         run(&["plan", "parts/port-collar.turn", "--machine", "gang-20", "--option", "angle-head", "--format", "json"]);
     assert!(more.err.is_empty());
+}
+
+#[test]
+fn a_setup_comes_as_data_too() {
+    let (spool, screws) = ("parts/valve-spool.turn", "parts/cortex-screw.turn");
+    let change = ["setup", spool, "parts/anchor-screw.turn", "--machine", "tilt-32"];
+    let data = json(&run(&[&change[..], &["--format", "json"]].concat()));
+    assert_eq!(
+        (&data["schema"], &data["from"], &data["to"]),
+        (&1.into(), &"valve-spool".into(), &"anchor-screw".into())
+    );
+    let minutes =
+        |lines: &str| -> f64 { data[lines].as_array().unwrap().iter().map(|l| l["minutes"].as_f64().unwrap()).sum() };
+    assert!((minutes("lines") - data["total_min"].as_f64().unwrap()).abs() < 1e-9);
+    assert!((minutes("off_machine") - data["off_machine_min"].as_f64().unwrap()).abs() < 1e-9);
+    let collet = data["off_machine"].as_array().unwrap().iter().find(|l| l["kind"] == "special-collet").unwrap();
+    assert_eq!(collet["weeks"], serde_json::json!([2.0, 3.0]));
+    assert!(data["staying"].as_array().unwrap().iter().any(|t| t == "finishing tool"));
+    let csv = run(&[&change[..], &["--format", "csv"]].concat()).out;
+    let head = "machine,from,to,where,kind,what,minutes,weeks,reason";
+    assert_eq!(csv.lines().next(), Some(head));
+    for place in ["machine", "beside", "stays", "may-stay"] {
+        assert!(csv.lines().any(|l| l.split(',').nth(3) == Some(place)), "{place}");
+    }
+    let now = json(&run(&["setup", "now", spool, "--machine", "gang-20", "--format", "json"]));
+    assert_eq!((&now["from"], &now["machine_number"]), (&serde_json::Value::Null, &serde_json::json!([1, 3])));
+
+    let matrix = ["setup", "--matrix", screws, spool, "parts/flange-45.turn", "--machine", "tilt-32"];
+    let ran = run(&[&matrix[..], &["--format", "json"]].concat());
+    assert_eq!(ran.exit, Exit::Findings, "one of them is refused there");
+    let data = json(&ran);
+    assert_eq!((data["jobs"].as_array().unwrap().len(), &data["refused"]), (5, &serde_json::json!(["flange-45"])));
+    assert!((0..5).all(|i| data["change_min"][i][i] == 0.0));
+    assert_eq!(run(&[&matrix[..], &["--format", "csv"]].concat()).out.lines().count(), 1 + 5 * 5);
+    let alone = run(&["setup", "--matrix", "parts/flange-45.turn", "--machine", "tilt-32"]);
+    assert_eq!(alone.exit, Exit::Findings);
+    assert!(alone.out.contains("flange-45 is refused there"));
+}
+
+/// Colour adds signs and takes none away; the examples of the help run.
+#[test]
+fn a_setup_reads_alike_without_colour() {
+    let plain = |text: &str| {
+        let mut out = String::new();
+        for (i, piece) in text.split('\u{1b}').enumerate() {
+            out.push_str(if i == 0 { piece } else { piece.split_once('m').unwrap().1 });
+        }
+        out
+    };
+    let help = run(&["setup", "--help"]).out;
+    let examples: Vec<Vec<&str>> = help
+        .lines()
+        .filter_map(|l| l.trim().strip_prefix("turnwright "))
+        .map(|l| l.split_whitespace().collect())
+        .collect();
+    assert!(examples.len() >= 3, "{help}");
+    for example in examples {
+        let colour = run(&[&example[..], &["--color", "always"]].concat());
+        assert_eq!((colour.exit, colour.err.as_str()), (Exit::Fine, ""), "{example:?}");
+        assert!(colour.out.contains('\u{1b}'));
+        assert_eq!(plain(&colour.out), run(&[&example[..], &["--color", "never"]].concat()).out);
+    }
 }

@@ -11,7 +11,7 @@ use std::path::PathBuf;
 /// Set up a machine from one job to another, or show every change of a family of jobs
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  turnwright setup parts/valve-spool.turn parts/contact-pin.turn --machine gang-20\n  turnwright setup now parts/valve-spool.turn --machine gang-20\n  turnwright setup --matrix parts/cortex-screw.turn --machine tilt-32"
+    after_help = "Examples:\n  turnwright setup parts/valve-spool.turn parts/drive-shaft.turn --machine gang-20\n  turnwright setup now parts/valve-spool.turn --machine gang-20\n  turnwright setup --matrix parts/cortex-screw.turn parts/valve-spool.turn --machine tilt-32"
 )]
 pub(super) struct Args {
     /// The job before and the job after, as part specs; `now` before stands for what the shop file says is there.
