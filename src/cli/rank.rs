@@ -1,8 +1,8 @@
 //! `rank`: machines and modes for a part, best first, with reasons.
 
 use super::{Exit, World, inquiry};
-use crate::matching::{By, rank};
-use crate::report::answer::{RankAnswer, answer};
+use crate::matching::{By, fit, rank};
+use crate::report::answer::{FitAnswer, RankAnswer, answer};
 use crate::report::rank::Detail;
 use crate::report::{self, csv};
 use clap::ValueEnum;
@@ -26,6 +26,9 @@ pub(super) struct Args {
     /// Print every finding, not only the deciding ones
     #[arg(long)]
     all_reasons: bool,
+    /// Search for each refused row what would make it fit, verified by planning again, cheapest first
+    #[arg(long)]
+    fit: bool,
     /// How the answer is printed
     #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
     format: Format,
@@ -58,7 +61,15 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         .iter()
         .map(|part| {
             let ranking = rank(part, &inquiry.machines, &inquiry.shop, args.quantity, by);
-            answer(part, &inquiry.machines, &inquiry.shop, &ranking, by)
+            let mut told = answer(part, &inquiry.machines, &inquiry.shop, &ranking, by);
+            if args.fit {
+                for (row, said) in ranking.rows.iter().zip(&mut told.rows) {
+                    let machine = &inquiry.machines[row.machine];
+                    let found = fit::fits(part, machine, &inquiry.shop, row, ranking.quantity);
+                    said.fits = found.iter().map(FitAnswer::from).collect();
+                }
+            }
+            told
         })
         .collect();
     let style = world.style();
@@ -69,7 +80,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
                 if i > 0 {
                     world.say("\n");
                 }
-                world.say(&report::rank::text(a, detail, style));
+                world.say(&report::rank::text(a, detail, args.fit, style));
             }
         }
         Format::Json => world.say_json(&answers)?,

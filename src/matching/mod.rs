@@ -3,6 +3,7 @@
 pub mod cautions;
 pub mod finding;
 mod geometry;
+pub mod fit;
 pub mod ranking;
 pub mod rules;
 pub mod setups;

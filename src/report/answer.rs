@@ -1,6 +1,7 @@
 //! The answer to an inquiry as data.
 
 use crate::costing::PieceCost;
+use crate::matching::fit::{Change, Fit, Where};
 use crate::matching::ranking::{Judged, OtherEnd, Purchase};
 use crate::matching::{By, Figure, Finding, Ranking, Row, Standing, Verdict};
 use crate::model::machine::{Machine, Side};
@@ -9,6 +10,7 @@ use crate::model::shop::Shop;
 use crate::planning::bands::Causes;
 use crate::planning::setup::Line;
 use crate::planning::{Plan, blank::Blank, deflection};
+use crate::quantity::Money;
 use crate::tables::cautions;
 use serde::Serialize;
 
@@ -223,6 +225,49 @@ impl From<&OtherEnd> for OtherEndAnswer {
     }
 }
 
+/// One change that helps.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ChangeAnswer {
+    /// What is changed: the shop's plan, a purchase, the drawing, or a figure of another machine.
+    pub at: Where,
+    pub change: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub price: Option<f64>,
+}
+
+/// Changes that together make a row fit, verified by planning again.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FitAnswer {
+    pub changes: Vec<ChangeAnswer>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub price: Option<f64>,
+    pub verdict: Verdict,
+    pub cycle_s: f64,
+    pub cost: f64,
+}
+
+impl From<&Fit> for FitAnswer {
+    fn from(f: &Fit) -> FitAnswer {
+        let bought = f.row.purchases.iter().map(|p| ChangeAnswer {
+            at: Where::Purchase,
+            change: format!("{} more of `{}`", p.count, p.name),
+            price: p.price.map(|m| m.to_units()),
+        });
+        let change = |c: &Change| ChangeAnswer {
+            at: c.at,
+            change: c.words.clone(),
+            price: c.price.filter(|p| *p > Money::ZERO).map(|p| p.to_units()),
+        };
+        FitAnswer {
+            changes: f.changes.iter().map(change).chain(bought).collect(),
+            price: f.price.map(|p| p.to_units()),
+            verdict: f.row.judged.verdict,
+            cycle_s: f.row.judged.plan.cycle.total.to_s(),
+            cost: f.row.cost.cost.to_units(),
+        }
+    }
+}
+
 /// The parts of a cycle.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct CycleAnswer {
@@ -281,6 +326,9 @@ pub struct RowAnswer {
     /// Of a row with purchases: what is refused without them.
     pub without_purchase: Vec<Reason>,
     pub reasons: Vec<Reason>,
+    /// What would make a refused row fit, cheapest first, where it was asked for.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub fits: Vec<FitAnswer>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub other_end: Option<OtherEndAnswer>,
     pub operations: Vec<OperationAnswer>,
@@ -404,6 +452,7 @@ fn row(part: &Part, machine: &Machine, r: &Row) -> RowAnswer {
         beyond_purchase: r.beyond_purchase,
         without_purchase: r.without.iter().map(|f| Reason::new(part, f)).collect(),
         reasons: findings.iter().map(|f| Reason::new(part, f)).collect(),
+        fits: Vec::new(),
         other_end: r.other_end.as_ref().map(OtherEndAnswer::from),
         operations: operations(part, machine, plan),
         rate_assumed: r.rate_assumed,

@@ -15,7 +15,7 @@ pub enum Detail {
 }
 
 /// The whole ranking as text.
-pub fn text(answer: &RankAnswer, detail: Detail, style: Style) -> String {
+pub fn text(answer: &RankAnswer, detail: Detail, fit: bool, style: Style) -> String {
     let mut out = String::new();
     let order = if answer.repeat { "repeat order" } else { "first order" };
     let title = format!("{}: {}, {}", answer.part, answer.title, answer.material);
@@ -57,10 +57,49 @@ pub fn text(answer: &RankAnswer, detail: Detail, style: Style) -> String {
             out.push_str(&reasons(i, row, answer, detail, style));
         }
     }
+    if fit {
+        out.push_str(&what_would_fit(answer, style));
+    }
     for failed in &answer.failed {
         out.push_str(&format!("\ncould not be reckoned: {failed}\n"));
     }
     out.push_str(&closing(answer, style));
+    out
+}
+
+/// How many ways to make a row fit are printed; the data holds all.
+const SHOWN_FITS: usize = 3;
+
+/// For each refused row what would make it fit, cheapest first.
+fn what_would_fit(answer: &RankAnswer, style: Style) -> String {
+    let width = usize::from(style.width);
+    let mut out = format!("\n{}\n", style.bold("What would make it fit, planned again with the change"));
+    for row in answer.rows.iter().filter(|r| r.standing == Standing::Refused) {
+        out.push_str(&format!("  {}, {}\n", row.machine, row.mode));
+        if row.fits.is_empty() {
+            out.push_str("      more than two changes\n");
+        }
+        for f in row.fits.iter().take(SHOWN_FITS) {
+            let changes: Vec<&str> = f.changes.iter().map(|c| c.change.as_str()).collect();
+            let price = match f.price {
+                Some(p) if p > 0.0 => format!(", {} {}", money(p), answer.currency),
+                Some(_) => String::new(),
+                None => ", a price that no spec states".to_owned(),
+            };
+            let then = format!(
+                "then {}, {} and {} {} a piece",
+                f.verdict.word(),
+                seconds(f.cycle_s),
+                money(f.cost),
+                answer.currency
+            );
+            out.push_str(&wrapped(&format!("→ {}{price}: {then}", changes.join(" and ")), width, "      "));
+            out.push('\n');
+        }
+        if row.fits.len() > SHOWN_FITS {
+            out.push_str(&format!("      and {} ways more\n", row.fits.len() - SHOWN_FITS));
+        }
+    }
     out
 }
 
