@@ -2,8 +2,8 @@
 
 pub mod cautions;
 pub mod finding;
-mod geometry;
 pub mod fit;
+mod geometry;
 pub mod ranking;
 pub mod rules;
 pub mod setups;
