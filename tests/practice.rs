@@ -104,12 +104,9 @@ fn a_form_of_thread_is_no_reason_while_any_method_makes_it() {
     let said = on(Guided, "", &pin(shallow));
     assert!(said.is_possible().works.contains(&Work::SinglePoint));
     // Deep for its pitch, it needs a head: then the number decides and not the form.
-    let deep = said_of_deep_thread();
-    assert!(deep.refused_by("thread-method").asked.value().unwrap() > 0.65);
-}
-
-fn said_of_deep_thread() -> Said {
-    on(Guided, "", &pin("thread form profile major 12 core 8 pitch 2 flanks 30 deg z 10 .. 25"))
+    let deep = |core: &str| on(Guided, "", &pin(&shallow.replace("core 10.4", core)));
+    assert_eq!(deep("core 9.4").worst("thread-method"), Verdict::Fits);
+    deep("core 9.39").refused_by("thread-method");
 }
 
 #[test]

@@ -135,6 +135,17 @@ fn limits_hold_from_both_sides() {
         ("insert-width", &[("insert-width .. 6", "insert-width .. 3.99")], Warns),
         ("insert-width", &[("insert-width .. 6", "insert-width .. 1.99")], Refused),
         ("insert-width", &[("ring-bore 14", "ring-bore 7")], Refused),
+        ("stand-out", &[("70", "75.5")], Fits),
+        ("stand-out", &[("70", "75.6")], Refused),
+        ("slenderness", &[("36", "36.1")], Warns),
+        ("roundness", &[("body 0.002", "body 0.001")], Fits),
+        ("roundness", &[("body 0.002", "body 0.0009")], Refused),
+        ("bushing-speed", &[("bushing rotary", "bushing fixed  speed .. 1_713 rpm")], Fits),
+        ("bushing-speed", &[("bushing rotary", "bushing fixed  speed .. 1_715 rpm")], Refused),
+        ("live-speed", &[("dia 6 ", "dia 3.49 ")], Fits),
+        ("live-speed", &[("dia 6 ", "dia 3.47 ")], Warns),
+        ("back-work", &[("30 ±0.2", "30 ±0.05")], Fits),
+        ("back-work", &[("30 ±0.2", "30 ±0.049")], Refused),
         ("bar-phase", &[("# example, collet", "# example, guided")], Warns),
         ("bar-phase", &[("# example, collet", "# small, guided"), ("units mm", FIXED)], Refused),
         ("bar-channel", &[("8, 15, 33", "8, 17, 33")], Warns),
@@ -278,6 +289,19 @@ fn limits_that_follow_from_forces_hold_from_both_sides() {
     for (share, expected) in [(1.001, Fits), (0.999, Warns), (0.301, Warns), (0.299, Refused)] {
         let torque = format!("torque {:.6} N.m", asked * share);
         assert_eq!(says("live-torque", &[("torque 10 N.m", &torque)]), expected, "{torque}");
+    }
+    // At the least feed of the drill, its push is what it is.
+    let trips = turnwright::matching::rules::find("axial-push").unwrap().doc().trips;
+    let (asked, _) = figures("axial-push", trips);
+    for (share, expected) in [(1.001, Fits), (0.999, Refused)] {
+        let clamp = format!("clamp {:.6} N", asked / 0.12 * share);
+        assert_eq!(says("axial-push", &[("clamp 12 kN", &clamp)]), expected, "{clamp}");
+    }
+    // A hole nearer to the nose by the air that there is to spare.
+    let (asked, offered) = figures("nose-clearance", &changed("nose-clearance", &[]));
+    for (more, expected) in [(-0.001, Fits), (0.001, Refused)] {
+        let at = format!("at {:.6} ", 20.0 + offered - asked + more);
+        assert_eq!(says("nose-clearance", &[("at 20 ", &at)]), expected, "{at}");
     }
     // The bend grows with the cube of the distance from the bushing.
     let drilled = |off: f64| {

@@ -39,6 +39,9 @@ pub fn keys(part: &Part, machines: &[Machine], rows: &[Row]) -> Vec<&'static str
     }
     if part.purpose == Use::Implant {
         keys.push("medical-validation");
+        if under_oil {
+            keys.push("implant-coolant");
+        }
     }
     keys
 }

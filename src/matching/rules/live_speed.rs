@@ -8,7 +8,7 @@ pub(super) struct LiveSpeed;
 
 const DOC: Doc = Doc {
     question: "does the live tool turn fast enough?",
-    what: "the speed that the material asks of the tool's diameter against the live drive's own: below half of it tool life suffers, below a fifth it is refused",
+    what: "the speed that the material asks of the tool's diameter against the live drive's own: below half of it warns, and below a fifth the tool rubs; it never refuses",
     why: "nearly every shop runs small drills too slowly: it costs time and tool life, it is not a reason to say no",
     source: "common practice, no source",
     trips: include_str!("examples/live-speed.trips.turn"),
