@@ -12,6 +12,8 @@ pub(super) struct Inquiry {
     pub(super) parts: Vec<Part>,
     pub(super) machines: Vec<Machine>,
     pub(super) shop: Shop,
+    /// The texts that all of it was read from.
+    pub(super) sources: Sources,
 }
 
 /// Where an inquiry is read from.
@@ -82,5 +84,5 @@ pub(super) fn read(world: &mut World, parts: &[PathBuf], from: &From) -> Result<
         world.complain("error: no part in the files given: a part spec begins with `part NAME \"title\" {`");
         return Err(Exit::Unable);
     }
-    Ok(Inquiry { parts: reading.parts, machines: reading.machines, shop })
+    Ok(Inquiry { parts: reading.parts, machines: reading.machines, shop, sources })
 }

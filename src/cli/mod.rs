@@ -3,6 +3,7 @@
 mod check;
 mod explain;
 mod fmt;
+mod html;
 mod inquiry;
 mod lookup;
 mod machine;

@@ -1,9 +1,10 @@
 //! `mode`: the modes of one machine side by side.
 
 use super::rank::Format;
-use super::{Exit, World, inquiry, machine};
+use super::{Exit, World, html, inquiry, machine};
 use crate::matching::{By, Verdict, rank};
 use crate::report::answer::{RankAnswer, answer};
+use crate::report::page::Kind;
 use crate::report::{self, csv};
 use std::path::PathBuf;
 
@@ -25,6 +26,9 @@ pub(super) struct Args {
     /// How the answer is printed
     #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
     format: Format,
+    /// Also write the answer as a page with the drawing of each part, for a browser or a printer
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
 }
 
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
@@ -39,6 +43,9 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
             answer(part, machines, &inquiry.shop, &ranking, By::Cost)
         })
         .collect();
+    if let Some(path) = &args.html {
+        html::write(world, path, &inquiry, &answers, Kind::Modes)?;
+    }
     let style = world.style();
     match args.format {
         Format::Table => {

@@ -1,8 +1,9 @@
 //! `rank`: machines and modes for a part, best first, with reasons.
 
-use super::{Exit, World, inquiry};
+use super::{Exit, World, html, inquiry};
 use crate::matching::{By, fit, rank};
 use crate::report::answer::{FitAnswer, RankAnswer, answer};
+use crate::report::page::Kind;
 use crate::report::rank::Detail;
 use crate::report::{self, csv};
 use clap::ValueEnum;
@@ -32,6 +33,9 @@ pub(super) struct Args {
     /// How the answer is printed
     #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
     format: Format,
+    /// Also write the answer as a page with the drawing of each part, for a browser or a printer
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
 }
 
 /// How an answer is printed.
@@ -72,6 +76,9 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
             told
         })
         .collect();
+    if let Some(path) = &args.html {
+        html::write(world, path, &inquiry, &answers, Kind::Ranking)?;
+    }
     let style = world.style();
     match args.format {
         Format::Table => {

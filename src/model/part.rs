@@ -546,6 +546,8 @@ pub struct Part {
     pub purpose: Use,
     /// The printed name of its general tolerance.
     pub general: String,
+    /// Its drawing counts in inches; in millimetres otherwise.
+    pub inches: bool,
     /// The end that the spec pins as first.
     pub first_end: Option<End>,
     pub features: Vec<Feature>,

@@ -3,12 +3,15 @@
 
 pub mod answer;
 pub mod csv;
+pub mod drawing;
 pub mod explain;
 pub mod lookup;
 pub mod mode;
+pub mod page;
 pub mod rank;
 pub mod setup;
 pub mod sheet;
+pub(crate) mod svg;
 pub mod text;
 pub mod why;
 

@@ -7,7 +7,7 @@ use crate::quantity::print;
 use comfy_table::Cell;
 
 /// A fact of the comparison: its name, and what it is for a row.
-type Line = (&'static str, fn(&RowAnswer) -> String);
+pub(super) type Line = (&'static str, fn(&RowAnswer) -> String);
 
 /// The tightest capability of a row, as `1.41 at land-1`.
 fn capability(row: &RowAnswer) -> String {
@@ -37,7 +37,7 @@ fn stand_out(row: &RowAnswer) -> String {
     found.map_or_else(String::new, |r| format!("{} of {}", r.asked.text, r.offered.text))
 }
 
-const LINES: &[Line] = &[
+pub(super) const LINES: &[Line] = &[
     ("verdict", |r| r.verdict.word().to_owned()),
     ("made first", |r| r.first_end.to_owned()),
     ("length / diameter", |r| format!("{:.1}", r.slenderness)),
@@ -79,7 +79,9 @@ pub fn text(answer: &RankAnswer, machine: &str, style: Style) -> String {
     }
     out.push_str(&text::drawn(&table));
     out.push('\n');
-    out.push_str(&break_evens(&rows));
+    for words in break_evens(&rows) {
+        out.push_str(&format!("\n{words}\n"));
+    }
     if let Some(words) = preference(&rows, &answer.currency) {
         out.push_str(&format!("\n{}\n", wrapped(&words, style.width.into(), "")));
     }
@@ -102,7 +104,7 @@ pub fn text(answer: &RankAnswer, machine: &str, style: Style) -> String {
 }
 
 /// Why the first row stands before the second: stock, remnant and runout, as far as they differ.
-fn preference(rows: &[&RowAnswer], currency: &str) -> Option<String> {
+pub(super) fn preference(rows: &[&RowAnswer], currency: &str) -> Option<String> {
     let possible: Vec<&&RowAnswer> = rows.iter().filter(|r| r.verdict != Verdict::Refused).collect();
     let (first, second) = match possible.as_slice() {
         [a, b, ..] if a.cost.cost <= b.cost.cost => (a, b),
@@ -148,8 +150,8 @@ fn preference(rows: &[&RowAnswer], currency: &str) -> Option<String> {
 }
 
 /// From which quantity which mode is cheaper.
-fn break_evens(rows: &[&RowAnswer]) -> String {
-    let mut out = String::new();
+pub(super) fn break_evens(rows: &[&RowAnswer]) -> Vec<String> {
+    let mut out = Vec::new();
     for (i, a) in rows.iter().enumerate() {
         for b in rows.iter().skip(i + 1) {
             if a.verdict == Verdict::Refused || b.verdict == Verdict::Refused {
@@ -164,7 +166,7 @@ fn break_evens(rows: &[&RowAnswer]) -> String {
                 }
                 None => format!("{} costs less than {} at every quantity", b.mode, a.mode),
             };
-            out.push_str(&format!("\n{}.\n", sentence(&words)));
+            out.push(format!("{}.", sentence(&words)));
         }
     }
     out

@@ -303,7 +303,7 @@ fn finding(r: &Reason, style: Style) -> String {
 const CHOSEN: &[&str] = &["stock-grade", "back-work", "tool-storage"];
 
 /// The fits nearest to refusal, by their margin over what was asked: the fragile ones. One a rule.
-fn nearest(row: &RowAnswer) -> Vec<&Reason> {
+pub(super) fn nearest(row: &RowAnswer) -> Vec<&Reason> {
     let mut fits: Vec<(f64, &Reason)> = row
         .reasons
         .iter()

@@ -137,6 +137,7 @@ pub(super) fn part(length: f64, features: Vec<Feature>) -> Part {
         yearly: None,
         purpose: Use::General,
         general: String::new(),
+        inches: false,
         first_end: None,
         features,
         demands: Vec::new(),
@@ -154,7 +155,7 @@ pub(super) fn codes(part: &Part) -> Vec<&'static str> {
 
 pub(super) fn found(part: &Part) -> Vec<Diagnostic> {
     let mut all = Vec::new();
-    super::check(part, false, &mut all);
+    super::check(part, &mut all);
     for finding in &all {
         let remedy = finding.help.as_deref().unwrap_or_default();
         assert!(!remedy.is_empty(), "no remedy: {}", finding.message);

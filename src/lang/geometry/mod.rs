@@ -31,8 +31,8 @@ const LEAST_WALL: Length = Length::mm(0.3);
 
 /// Checks a part and adds what it finds, in the order of the checks and within one in the order of the features. The
 /// messages count in inches where the drawing does.
-pub fn check(part: &Part, inches: bool, out: &mut Vec<Diagnostic>) {
-    let solid = Solid::of(part, inches);
+pub fn check(part: &Part, out: &mut Vec<Diagnostic>) {
+    let solid = Solid::of(part);
     outline::check(&solid, out);
     stock::check(&solid, out);
     grooves::check(&solid, out);

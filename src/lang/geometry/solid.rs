@@ -33,8 +33,6 @@ impl Surface {
 /// A part with its surfaces.
 pub(super) struct Solid<'a> {
     pub(super) part: &'a Part,
-    /// Whether its drawing counts in inches: messages do the same.
-    inches: bool,
     /// The turned contour, front to back.
     pub(super) row: Vec<Segment>,
     /// How far metal stands out from the axis, for every surface that cuts it down.
@@ -44,9 +42,9 @@ pub(super) struct Solid<'a> {
 }
 
 impl<'a> Solid<'a> {
-    pub(super) fn of(part: &'a Part, inches: bool) -> Solid<'a> {
+    pub(super) fn of(part: &'a Part) -> Solid<'a> {
         let row = contour(part);
-        let mut solid = Solid { part, inches, row, outside: Vec::new(), inside: Vec::new() };
+        let mut solid = Solid { part, row, outside: Vec::new(), inside: Vec::new() };
         solid.outside = outside(part, &solid);
         solid.inside = inside(part);
         solid
@@ -54,7 +52,7 @@ impl<'a> Solid<'a> {
 
     /// A length in the unit of the drawing, with as many digits as tell two sizes apart.
     pub(super) fn say(&self, length: Length) -> String {
-        match (self.inches, length.to_mm()) {
+        match (self.part.inches, length.to_mm()) {
             (true, _) => format!("{} in", number(length.to_inch(), 5)),
             (false, mm) if mm != 0.0 && mm.abs() < 0.1 => format!("{} um", number(mm * 1000.0, 1)),
             (false, mm) => format!("{} mm", number(mm, 4)),
@@ -63,7 +61,7 @@ impl<'a> Solid<'a> {
 
     /// A stretch of z, or of diameters, in the unit of the drawing.
     pub(super) fn span(&self, start: Length, end: Length) -> String {
-        match self.inches {
+        match self.part.inches {
             true => format!("{} .. {} in", number(start.to_inch(), 5), number(end.to_inch(), 5)),
             false => format!("{} .. {} mm", number(start.to_mm(), 4), number(end.to_mm(), 4)),
         }
@@ -71,7 +69,7 @@ impl<'a> Solid<'a> {
 
     /// A size by its limits, as the language writes it.
     pub(super) fn limits(&self, low: Length, high: Length) -> String {
-        match self.inches {
+        match self.part.inches {
             true => format!("dia {} | {} in", number(low.to_inch(), 5), number(high.to_inch(), 5)),
             false => format!("dia {} | {} mm", number(low.to_mm(), 4), number(high.to_mm(), 4)),
         }

@@ -168,6 +168,7 @@ fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, St
         }
     }
     let (material, length) = (material?, length?);
+    let inches = scope.bare.is_some_and(|(_, unit)| unit == "in");
     if !complete {
         return None;
     }
@@ -184,7 +185,8 @@ fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, St
         repeat,
         yearly,
         purpose,
-        general: general.name(),
+        general: general.name(inches),
+        inches,
         first_end,
         features,
         demands,
@@ -198,8 +200,7 @@ fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, St
         return Some(part);
     }
     let mut told = Vec::new();
-    let inches = scope.bare.is_some_and(|(_, unit)| unit == "in");
-    super::super::geometry::check(&part, inches, &mut told);
+    super::super::geometry::check(&part, &mut told);
     shared.out.borrow_mut().extend(told);
     Some(part.in_drawing_order())
 }

@@ -19,14 +19,17 @@ pub(super) enum General {
 }
 
 impl General {
-    /// Its printed name.
-    pub(super) fn name(&self) -> String {
+    /// Its printed name, by decimals in the unit of the drawing.
+    pub(super) fn name(&self, inches: bool) -> String {
         match self {
-            General::Iso(GeneralClass::F) => "ISO 2768-f".to_owned(),
-            General::Iso(GeneralClass::M) => "ISO 2768-m".to_owned(),
-            General::Iso(GeneralClass::C) => "ISO 2768-c".to_owned(),
-            General::Iso(GeneralClass::V) => "ISO 2768-v".to_owned(),
-            General::Decimals { .. } => "by decimals written".to_owned(),
+            General::Iso(class) => iso_name(*class).to_owned(),
+            General::Decimals { two, three, angle } => {
+                let length = |v: &Length| print::number(if inches { v.to_inch() } else { v.to_mm() }, 5);
+                let two = two.as_ref().map(|v| format!("two-place ±{}", length(v)));
+                let three = three.as_ref().map(|v| format!("three-place ±{}", length(v)));
+                let angle = angle.map(|a| format!("angle ±{a}"));
+                [two, three, angle].into_iter().flatten().collect::<Vec<_>>().join(", ")
+            }
         }
     }
 
@@ -34,7 +37,7 @@ impl General {
     fn linear(&self, size: Length, decimals: u8) -> (Length, String) {
         let medium = || iso2768::linear(GeneralClass::M, size);
         let (value, name) = match self {
-            General::Iso(class) => (iso2768::linear(*class, size), self.name()),
+            General::Iso(class) => (iso2768::linear(*class, size), iso_name(*class).to_owned()),
             General::Decimals { two, three, .. } => {
                 let own = if decimals >= 3 { three.or(*two) } else { *two };
                 match own {
@@ -57,6 +60,15 @@ impl General {
             General::Decimals { angle: Some(a), .. } => *a,
             General::Decimals { .. } => iso2768::angular(GeneralClass::M, shorter_leg),
         }
+    }
+}
+
+fn iso_name(class: GeneralClass) -> &'static str {
+    match class {
+        GeneralClass::F => "ISO 2768-f",
+        GeneralClass::M => "ISO 2768-m",
+        GeneralClass::C => "ISO 2768-c",
+        GeneralClass::V => "ISO 2768-v",
     }
 }
 
