@@ -3,34 +3,15 @@
 
 mod common;
 
-use common::{Demo, near};
+use common::{Demo, near, on_task, rich};
 use proptest::prelude::*;
-use std::borrow::Cow;
-use turnwright::matching::Row;
-use turnwright::matching::setups::{Change, explain, matrix, to_job};
-use turnwright::matching::worth::with_owned;
-use turnwright::model::Machine;
+use turnwright::matching::setups::{Change, to_job};
 use turnwright::model::machine::ModeKind;
 use turnwright::model::part::{Part, Use};
 use turnwright::model::shop::{Mounted, Shop, StandingTool, State};
 use turnwright::model::tooling::ToolKind;
-use turnwright::planning::operation::{Tool, WorkList};
-use turnwright::planning::places;
 use turnwright::planning::setup::{self, Job};
-use turnwright::planning::{PartView, Reach, Task};
 use turnwright::quantity::{Angle, Length, Time};
-use turnwright::tables::thresholds::Thresholds;
-
-/// Plenty of every head, so that every job that can find places does.
-fn rich(shop: &Shop, machines: &[Machine]) -> Shop {
-    let mut shop = shop.clone();
-    for machine in machines {
-        for option in &machine.options {
-            shop = with_owned(&shop, machine, &option.name, 8);
-        }
-    }
-    shop
-}
 
 fn kinds(change: &Change) -> Vec<&'static str> {
     change.setup.lines.iter().map(|l| l.kind).collect()
@@ -121,6 +102,7 @@ fn each_element_comes_when_it_should() {
         (part("anchor-screw"), "tilt-32", g, material("42crmo4"), "clean-out", true),
         (part("anchor-screw"), "tilt-32", g, material("ti-6al-4v-eli"), "clean-out", false),
         (spool(), "gang-20", g, material("303"), "clean-out", false),
+        (part("anchor-screw"), "tilt-32", g, ran("anchor-screw"), "clean-out", false),
         (Part { purpose: Use::Food, ..spool() }, "gang-20", g, material("303"), "clean-out", true),
         (spool(), "switch-36", g, collet.clone(), "mode-change", true),
         (spool(), "switch-36", g, guided.clone(), "mode-change", false),
@@ -292,6 +274,62 @@ fn what_is_there_already_is_not_done_again() {
     assert_eq!((heads(&at(47.0)), heads(&at(62.0)), heads(&at(50.0))), (1, 1, 2));
 }
 
+/// A tool of which little is said gives way where another serves as well.
+#[test]
+fn a_vague_tool_gives_way_to_an_exact_one() {
+    let demo = Demo::whole();
+    let machine = demo.machine("tilt-32");
+    let mut seen = 0;
+    for part in &demo.parts {
+        let Some(whole) = to_job(part, machine, None, &demo.shop, &State::default()) else { continue };
+        let own = &whole.left.state.tools;
+        let pairs = own.iter().enumerate().flat_map(|(i, a)| own[..i].iter().map(move |b| [a, b]));
+        for pair in pairs.filter(|[a, b]| a.kind == b.kind && a != b) {
+            for exact in pair {
+                let vague = StandingTool { carrier: None, ..less_said(exact, u32::MAX) };
+                let tools = vec![vague, exact.clone()];
+                let state = State { tools, mounted: vec![], job: None, ..whole.left.state.clone() };
+                let found = on_task(part, machine, &whole.row, &demo.shop, |task| {
+                    setup::change(task, &Job::of(&whole.row.judged.plan), &state)
+                });
+                assert_eq!(found.staying.len(), 2, "{}: {pair:?}", part.name);
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen > 20, "{seen}");
+}
+
+/// However many jobs follow each other, no carrier holds more than it has places.
+#[test]
+fn no_carrier_holds_more_than_it_has_places() {
+    let demo = Demo::whole();
+    let shop = rich(&demo.shop, &demo.machines);
+    let mut filled = 0;
+    for machine in &demo.machines {
+        let mut state = State::default();
+        for part in &demo.parts {
+            let Some(found) = to_job(part, machine, None, &shop, &state) else { continue };
+            if !found.row.judged.plan.assignment.is_complete() {
+                continue;
+            }
+            filled += usize::from(!found.left.off.is_empty());
+            state = found.left.state;
+            for carrier in &machine.carriers {
+                let there = state.tools.iter().filter(|t| t.carrier.as_ref() == Some(&carrier.name));
+                let (driven, fixed): (Vec<_>, Vec<_>) = there.partition(|t| t.kind.is_driven());
+                let pockets = machine.magazine.as_ref().filter(|m| m.feeds == carrier.name).map(|m| m.pockets);
+                let live = pockets.unwrap_or(carrier.live_places) as usize;
+                // A fixed tool may lock a driven place.
+                let all = live + carrier.fixed_places as usize;
+                let at = format!("{} after {}: {}", machine.name, part.name, carrier.name);
+                assert!(driven.len() <= live && driven.len() + fixed.len() <= all, "{at}");
+            }
+        }
+    }
+    assert!(filled > 10, "{filled}");
+}
+
 #[test]
 fn the_shops_own_times_replace_the_tables() {
     let demo = Demo::whole();
@@ -394,144 +432,4 @@ fn could_be(said: &StandingTool, whole: &StandingTool) -> bool {
         && (said.carrier.is_none() || said.carrier == whole.carrier)
         && (said.side.is_none() || said.side == whole.side)
         && (said.form.is_none() || said.form == whole.form)
-}
-
-fn on_task<T>(part: &Part, machine: &Machine, row: &Row, shop: &Shop, then: impl FnOnce(&Task) -> T) -> T {
-    let (view, thresholds) = (PartView::new(part), Thresholds::with(&shop.thresholds));
-    let (mode, first) = (machine.mode(row.mode).unwrap(), row.judged.plan.first);
-    then(&Task {
-        view: &view,
-        machine,
-        mode,
-        shop,
-        thresholds: &thresholds,
-        first,
-        reach: Reach::Owned,
-        lot: 1,
-        speed_share: 1.0,
-    })
-}
-
-/// The matrix over demo jobs of each machine: the diagonal is nought, and a detour is either no shorter or explained. What is
-/// said to fit together does; it is the largest set that does, against trying all; and no tool is changed among its jobs.
-#[test]
-fn a_matrix_explains_itself() {
-    let demo = Demo::whole();
-    let shop = rich(&demo.shop, &demo.machines);
-    let mut groups = 0;
-    for machine in &demo.machines {
-        let names =
-            ["cortex-screw-20", "cortex-screw-32", "valve-spool", "drive-shaft", "sensor-body", "eccentric-shaft"];
-        let parts: Vec<_> = names.iter().map(|n| demo.part(n).clone()).collect();
-        let found = matrix(&parts, machine, None, &shop);
-        let n = found.parts.len();
-        assert_eq!(n + found.refused.len(), parts.len());
-        for i in 0..n {
-            assert_eq!(found.change[i][i], Time::ZERO);
-            for j in (0..n).filter(|j| *j != i) {
-                assert!(found.change[i][j] >= Time::minutes(5.0), "{}: {i} to {j}", machine.name);
-                for via in (0..n).filter(|v| *v != i && *v != j) {
-                    let by_way = found.change[i][via] + found.change[via][j];
-                    let told = found.detours.iter().any(|d| (d.from, d.by_way_of, d.to) == (i, via, j));
-                    let shorter = by_way < found.change[i][j] - Time::s(1.0);
-                    assert!(!shorter || told, "{}: {i} to {j} by way of {via}", machine.name);
-                }
-            }
-        }
-        assert!(found.detours.iter().all(|d| !d.reason.is_empty() && d.detour < d.direct));
-        let jobs: Vec<&Part> = found.parts.iter().map(|i| &parts[*i]).collect();
-        let mut left: Vec<usize> = (0..n).collect();
-        for together in &found.together {
-            groups += 1;
-            assert_eq!(largest(&jobs, machine, &shop, &found.rows, &left), together.jobs.len(), "{}", machine.name);
-            let state = all_standing(&jobs, machine, &shop, &found.rows, &together.jobs);
-            let state = state.unwrap_or_else(|| panic!("{}: {:?} do not fit", machine.name, together.jobs));
-            assert_eq!(state.tools.len(), together.tools);
-            for (from, to) in together.jobs.iter().flat_map(|i| together.jobs.iter().map(move |j| (*i, *j))) {
-                let alone = to_job(jobs[from], machine, None, &shop, &State::default()).unwrap().left.state;
-                let held = State { tools: state.tools.clone(), mounted: state.mounted.clone(), ..alone };
-                let change = to_job(jobs[to], machine, None, &shop, &held).unwrap();
-                let mounted = change.setup.lines.iter().any(|l| l.kind == "offset-tuning" || l.kind.ends_with("-tool"));
-                assert!(!mounted, "{}: {from} to {to}: {:?}", machine.name, kinds(&change));
-                assert!(change.setup.change() <= together.longest_change + Time::s(1e-6));
-            }
-            left.retain(|i| !together.jobs.contains(i));
-        }
-        assert!(largest(&jobs, machine, &shop, &found.rows, &left) < 2, "{}: {left:?} fit too", machine.name);
-    }
-    assert!(groups > 3, "{groups}");
-}
-
-/// The size of the largest set of some jobs whose tools find their places at once, all sets tried.
-fn largest(jobs: &[&Part], machine: &Machine, shop: &Shop, rows: &[Row], of: &[usize]) -> usize {
-    let sets = (0u32..1 << of.len()).map(|mask| masked(of, mask).map(|(_, i)| *i).collect::<Vec<_>>());
-    sets.filter(|s| s.len() > 1 && all_standing(jobs, machine, shop, rows, s).is_some())
-        .map(|s| s.len())
-        .max()
-        .unwrap_or(0)
-}
-
-/// The state with the tools of some jobs in their places at once; nothing where they do not find them.
-fn all_standing(jobs: &[&Part], machine: &Machine, shop: &Shop, rows: &[Row], set: &[usize]) -> Option<State> {
-    let mut work = WorkList::default();
-    let mut forms: Vec<(Tool, Option<String>)> = Vec::new();
-    for i in set {
-        let plan = &rows[*i].judged.plan;
-        if !plan.assignment.is_complete() {
-            return None;
-        }
-        let mut own = Vec::new();
-        for tool in &plan.tools {
-            let form = on_task(jobs[*i], machine, &rows[*i], shop, |t| tool.form(t.view.part).map(Cow::into_owned));
-            let alike = |(t, f): &(Tool, Option<String>)| {
-                let bare = |t: &Tool| Tool { kind: ToolKind::TurningTool, ..t.clone() };
-                *f == form && t.kind == tool.kind && bare(t).same_as(&bare(tool))
-            };
-            // Equal tools of one job are several; one of them serves one of another job.
-            let known = (0..forms.len()).find(|at| !own.contains(at) && alike(&forms[*at]));
-            let at = known.unwrap_or_else(|| {
-                forms.push((tool.clone(), form.clone()));
-                work.tools.push(tool.clone());
-                forms.len() - 1
-            });
-            own.push(at);
-            let there = &mut work.tools[at];
-            there.off_axis = if there.off_axis > tool.off_axis { there.off_axis } else { tool.off_axis };
-        }
-    }
-    let fits = |i: usize| {
-        on_task(jobs[i], machine, &rows[i], shop, |task| {
-            let assignment = places::assign(task, &work);
-            let job = Job { tools: &work.tools, assignment: &assignment, ..Job::of(&rows[i].judged.plan) };
-            assignment.is_complete().then(|| setup::left_behind(task, &job, &State::default()).state)
-        })
-    };
-    let mut state = set.iter().map(|i| fits(*i)).reduce(|a, b| a.and_then(|a| b.map(|_| a)))??;
-    for (tool, (_, form)) in state.tools.iter_mut().zip(forms) {
-        tool.form = form;
-    }
-    Some(state)
-}
-
-/// A way round is explained by what stands after it.
-#[test]
-fn a_way_round_is_explained_by_what_it_leaves() {
-    let demo = Demo::whole();
-    let machine = demo.machine("gang-20");
-    let go = |state: &State| to_job(demo.part("valve-spool"), machine, None, &demo.shop, state).unwrap();
-    let direct = go(&State::default());
-    let tools = vec![StandingTool {
-        kind: ToolKind::DeepHoleDrill,
-        dia: Some(Length::mm(3.3)),
-        angle: None,
-        carrier: None,
-        side: None,
-        form: None,
-    }];
-    assert_eq!(
-        explain(&direct, &go(&State { tools, ..State::default() })),
-        "deep-hole drill 3.3 mm (sub) then stands already"
-    );
-    let bar = State { bar: Some(Length::mm(9.0)), ..State::default() };
-    assert_eq!(explain(&direct, &go(&bar)), "the way spares: main collet, bar channel and pusher collet");
 }

@@ -6,9 +6,12 @@
 use std::fs;
 use std::path::PathBuf;
 use turnwright::lang::{self, Sources};
+use turnwright::matching::worth::with_owned;
 use turnwright::matching::{By, Finding, Ranking, Row, Verdict, rank};
 use turnwright::model::machine::ModeKind;
 use turnwright::model::{Machine, Part, Shop};
+use turnwright::planning::{PartView, Reach, Task};
+use turnwright::tables::thresholds::Thresholds;
 
 /// The spec files of a folder in order of name.
 pub(crate) fn turn_files(folder: &str) -> Vec<PathBuf> {
@@ -100,4 +103,32 @@ pub(crate) fn value(figure: &turnwright::matching::Figure) -> f64 {
 #[track_caller]
 pub(crate) fn near(found: f64, expected: f64, within: f64) {
     assert!((found - expected).abs() <= within, "{found} instead of {expected} ± {within}");
+}
+
+/// Plenty of every head, so that every job that can find places does.
+pub(crate) fn rich(shop: &Shop, machines: &[Machine]) -> Shop {
+    let mut shop = shop.clone();
+    for machine in machines {
+        for option in &machine.options {
+            shop = with_owned(&shop, machine, &option.name, 8);
+        }
+    }
+    shop
+}
+
+/// Asks something of a row's task, with what the shop owns.
+pub(crate) fn on_task<T>(part: &Part, machine: &Machine, row: &Row, shop: &Shop, then: impl FnOnce(&Task) -> T) -> T {
+    let (view, thresholds) = (PartView::new(part), Thresholds::with(&shop.thresholds));
+    let (mode, first) = (machine.mode(row.mode).unwrap(), row.judged.plan.first);
+    then(&Task {
+        view: &view,
+        machine,
+        mode,
+        shop,
+        thresholds: &thresholds,
+        first,
+        reach: Reach::Owned,
+        lot: 1,
+        speed_share: 1.0,
+    })
 }
