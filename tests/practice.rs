@@ -359,3 +359,20 @@ fn the_shop_may_move_every_limit() {
     let own = judged(Guided, "", &slope, "", "thresholds: { milled-start: 45 deg }");
     assert_eq!(own.worst("drill-slope"), Verdict::Fits);
 }
+
+#[test]
+fn the_plan_keeps_the_shops_own_limits_of_a_loose_bar() {
+    let thin = pin("").replace("dia 12", "dia 4");
+    let fastest = |thresholds: &str| {
+        let said = judged(Guided, "feeder { channel 7.5 }", &thin, "", thresholds);
+        said.of("bar-channel")[0].asked.value().unwrap()
+    };
+    let (usual, free) = (fastest(""), fastest("thresholds: { bar-gap-full: 4 mm }"));
+    assert!((usual - 0.6 * free).abs() < 1.0, "{usual} against {free}");
+    let braver = fastest("thresholds: { bar-gap-share: 0.8 }");
+    assert!((braver - 0.8 * free).abs() < 1.0, "{braver} against {free}");
+    // No bar is run faster for the air around it, and a share of nothing stops no spindle.
+    for share in ["0", "3"] {
+        assert_eq!(fastest(&format!("thresholds: {{ bar-gap-share: {share} }}")), free);
+    }
+}

@@ -101,6 +101,16 @@ pub struct Feeder {
     pub place: Place,
 }
 
+impl Feeder {
+    /// The air that a bar needs to slide in its channel (common practice, no source).
+    pub const AIR: Length = Length::mm(0.3);
+
+    /// The smallest channel that a bar slides in, measured over its corners.
+    pub fn channel_for(&self, corners: Length) -> Option<Length> {
+        self.channels.iter().copied().find(|channel| *channel >= corners + Feeder::AIR)
+    }
+}
+
 /// A way to hold the bar.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum ModeKind {

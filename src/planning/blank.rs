@@ -134,17 +134,14 @@ pub fn choose(task: &Task) -> Result<Blank, FormulaError> {
     })
 }
 
-/// A bar with more than this much air in its channel is not run at full speed (common practice: 2 to 4 mm at 60 %).
-const FULL_SPEED_GAP: Length = Length::mm(2.0);
-/// The share of the speed that such a bar is run at.
-const LOOSE_BAR_SHARE: f64 = 0.6;
-
-/// The share of the main spindle's speed that the feeder's channel allows: less where the smallest channel that takes the bar
-/// leaves it much air. Without a feeder, or where no channel takes the bar, nothing is held back: rules tell of those.
+/// The share of the main spindle's speed, above 0 and up to 1, that the feeder's channel allows: less where the smallest
+/// channel that takes the bar leaves it much air. Without a feeder, or where no channel takes the bar, nothing is held back:
+/// rules tell of those.
 pub fn speed_share(task: &Task, blank: &Blank) -> f64 {
-    let channels = task.machine.feeder.iter().flat_map(|f| &f.channels);
-    let gap = channels.map(|c| *c - blank.corners).filter(|gap| *gap >= Length::mm(0.3)).min_by(Length::total_cmp);
-    if gap.is_some_and(|gap| gap > FULL_SPEED_GAP) { LOOSE_BAR_SHARE } else { 1.0 }
+    let channel = task.machine.feeder.as_ref().and_then(|f| f.channel_for(blank.corners));
+    let is_loose = channel.is_some_and(|c| c - blank.corners > Length::mm(task.thresholds.bar_gap_full_mm));
+    let share = task.thresholds.bar_gap_share;
+    if is_loose && share > 0.0 { share.min(1.0) } else { 1.0 }
 }
 
 /// The diameter that a bar must still have at its lower limit to clean up.

@@ -1,7 +1,7 @@
 //! Does the bar feeder guide the bar?
 
 use super::prelude::*;
-use crate::model::machine::Side;
+use crate::model::machine::{Feeder, Side};
 use crate::planning::blank;
 use crate::quantity::{Length, RotationalSpeed};
 use crate::tables::thresholds::Thresholds;
@@ -18,9 +18,6 @@ const DOC: Doc = Doc {
     trips: include_str!("examples/bar-channel.trips.turn"),
     passes: include_str!("examples/bar-channel.passes.turn"),
 };
-
-/// The clearance that a bar needs to slide in its channel (common practice, no source).
-const SLIDES: Length = Length::mm(0.3);
 
 impl Rule for BarChannel {
     fn name(&self) -> &'static str {
@@ -40,18 +37,18 @@ impl Rule for BarChannel {
             out.push(not_stated(self.name(), Figure::Length(bar), "the feeder's channels"));
             return;
         };
-        let Some(channel) = feeder.channels.iter().find(|c| **c >= bar + SLIDES) else {
+        let Some(channel) = feeder.channel_for(bar) else {
             let finding = Finding::new(self.name(), Verdict::Refused, Figure::Length(bar), Figure::Length(*largest));
             out.push(
                 finding
-                    .margin(Figure::Length(*largest - bar - SLIDES))
+                    .margin(Figure::Length(*largest - bar - Feeder::AIR))
                     .because(format!("a bar of {bar} does not pass the feeder's largest channel, {largest}"))
                     .unless(format!("a channel of {} or more", bar + Length::mm(1.0)))
                     .at([feeder.place]),
             );
             return;
         };
-        let gap = *channel - bar;
+        let gap = channel - bar;
         let turned = case.plan.operations.iter().filter(|o| o.side == Side::Main && !case.plan.tools[o.tool].live);
         let fastest = turned.map(|o| o.speed).fold(RotationalSpeed::ZERO, RotationalSpeed::max);
         let cap = case.task.speed_cap(Side::Main);
