@@ -53,11 +53,6 @@ impl Mouth {
     }
 }
 
-/// Half of what the mouth of a hole takes along the part.
-fn half_length(hole: &Hole) -> Length {
-    hole.dia.nominal / 2.0 / libm::sin(hole.angle.value.to_deg().to_radians()).max(0.05)
-}
-
 /// The chord between neighbours of a ring, less a hole.
 fn ring(dia: Length, count: u32, hole: Length) -> Length {
     dia * libm::sin(PI / f64::from(count)) - hole
@@ -78,7 +73,7 @@ pub(super) fn mouths(view: &PartView) -> Vec<Mouth> {
                 Kind::Bore(b) => Some(ring(b.dia.nominal, hole.count, dia)),
                 _ => None,
             });
-        let half = half_length(hole);
+        let half = hole.mouth_half_length();
         let edge = if end_hole { end_edge(view, hole) } else { nearest_edge(view, hole.at, half) };
         found.push(Mouth {
             feature,

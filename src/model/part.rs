@@ -316,6 +316,14 @@ pub struct Hole {
     pub finish: Option<Finish>,
 }
 
+impl Hole {
+    /// Half of what its mouth takes along the part, on a surface parallel to the axis; an axis within 3 degrees of the
+    /// part's own is taken as at 3.
+    pub fn mouth_half_length(&self) -> Length {
+        self.dia.nominal / 2.0 / libm::sin(self.angle.value.to_deg().to_radians()).max(0.05)
+    }
+}
+
 /// A milled or sawn slot.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Slot {

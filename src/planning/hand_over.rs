@@ -151,8 +151,7 @@ fn plain_stretches(task: &Task, feature: FeatureId, dia: Length, on_thread: bool
                 }
             }
             Kind::Hole(h) if h.circle.is_none() && h.angle.value.to_deg() > 0.5 => {
-                let sine = libm::sin(h.angle.value.to_deg().to_radians()).max(0.05);
-                let half = h.dia.nominal / 2.0 / sine;
+                let half = h.mouth_half_length();
                 let area = std::f64::consts::PI * h.dia.nominal.to_mm() / 2.0 * half.to_mm() * f64::from(h.count);
                 mouths.push((h.at, half, Length::mm(area / (std::f64::consts::PI * dia.to_mm()))));
             }

@@ -82,11 +82,6 @@ fn reaches(task: &Task, machine: &Machine, side: Side, angle: Angle) -> bool {
     carrier || head
 }
 
-/// Half of what a hole's mouth takes along the part.
-fn mouth_half_length(hole: &Hole) -> Length {
-    hole.dia.nominal / 2.0 / libm::sin(hole.angle.value.to_deg().to_radians()).max(0.05)
-}
-
 fn cross_holes(
     task: &Task,
     work: &mut WorkList,
@@ -95,7 +90,7 @@ fn cross_holes(
     made_from: Option<End>,
 ) -> Result<(), FormulaError> {
     let angle = tool_angle(task, hole);
-    let nearest = task.from_first(hole.at) - mouth_half_length(hole);
+    let nearest = task.from_first(hole.at) - hole.mouth_half_length();
     let (side, either_side) = side_for(task, angle, made_from, nearest);
     if needs_second_spindle(task, work, id, side) {
         return Ok(());
