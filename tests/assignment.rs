@@ -9,7 +9,7 @@ use turnwright::model::machine::Side;
 use turnwright::model::part::End;
 use turnwright::planning::operation::{Shank, Tool, ToolKind, WorkList};
 use turnwright::planning::places::{self, Seat, assign, seats_for};
-use turnwright::planning::{PartView, Reach, Task};
+use turnwright::planning::{PartView, Task};
 use turnwright::quantity::{Angle, Length, Torque};
 use turnwright::tables::thresholds::Thresholds;
 
@@ -91,10 +91,8 @@ proptest! {
 
         let thresholds = Thresholds::with(&shop.thresholds);
         let view = PartView::new(demo.part("anchor-screw"));
-        let task = Task {
-            view: &view, machine: &machine, mode: &machine.modes[0], shop: &shop, thresholds: &thresholds,
-            first: End::Front, reach: Reach::Owned, lot: 100, speed_share: 1.0,
-        };
+        let task = Task::new(&view, &machine, &machine.modes[0], &shop, &thresholds, End::Front);
+        let task = Task { lot: 100, ..task };
         let work = WorkList { tools: tools.clone(), ..WorkList::default() };
         let found = assign(&task, &work);
         let rows = places::rows(&machine);

@@ -253,8 +253,8 @@ fn a_hole_that_leans_the_other_way_asks_for_180_less_its_angle() {
         let hole = hole.clone();
         let view = PartView::new(&part);
         for reach in [Reach::Owned, Reach::Purchasable] {
-            let (shop, thresholds) = (&demo.shop, &thresholds);
-            let task = Task { view: &view, machine, mode, shop, thresholds, first, reach, lot: 500, speed_share: 1.0 };
+            let task = Task::new(&view, machine, mode, &demo.shop, &thresholds, first);
+            let task = Task { reach, lot: 500, ..task };
             near(tool_angle(&task, &hole).to_deg(), expected, 1e-9);
             let plan = turnwright::planning::plan(&task).unwrap();
             let drill = plan.operations.iter().find(|o| o.feature == Some(at) && o.work == Work::CrossDrill).unwrap();

@@ -505,7 +505,7 @@ fn a_machine_that_stands_as_the_job_needs_it_changes_nothing_in_its_holding() {
             }
             let (now, before) = (again.judged.plan.setup.total, plan.setup.total);
             assert!(now <= before, "{} on {}, {}: {now} after {before}", part.name, machine.name, row.mode.word());
-            assert_eq!(again.judged.plan.setup.mode_change, Time::ZERO);
+            assert_eq!(again.judged.plan.setup.mode_change(), Time::ZERO);
         }
     }
 }

@@ -3,7 +3,7 @@
 
 mod common;
 
-use common::{Demo, near};
+use common::{Demo, near, with_task};
 use turnwright::matching::worth::{with_owned, worth};
 use turnwright::matching::{By, rank};
 use turnwright::model::machine::{Machine, ModeKind, Side};
@@ -12,12 +12,11 @@ use turnwright::model::shop::Shop;
 use turnwright::planning::choose::{self, ENDLESS};
 use turnwright::planning::cycle::Doing;
 use turnwright::planning::operation::Work;
-use turnwright::planning::{PartView, Plan, Reach, Task, plan, sequence};
+use turnwright::planning::{Plan, Task, plan, sequence};
 use turnwright::quantity::{Length, RotationalSpeed, Time};
 use turnwright::report::answer::answer;
 use turnwright::report::sheet::{self, text};
 use turnwright::report::text::{Style, seconds};
-use turnwright::tables::thresholds::Thresholds;
 
 /// Calls a closure with the task and the plan of every demo part on every machine in every mode, either end first.
 fn every_plan(demo: &Demo, lot: u64, mut told: impl FnMut(&Task, &Plan, &str)) {
@@ -36,30 +35,6 @@ fn every_plan(demo: &Demo, lot: u64, mut told: impl FnMut(&Task, &Plan, &str)) {
 
 fn ways_to_hold(machine: &Machine) -> Vec<(ModeKind, End)> {
     machine.modes.iter().flat_map(|m| [(m.kind, End::Front), (m.kind, End::Back)]).collect()
-}
-
-fn with_task<T>(
-    part: &Part,
-    machine: &Machine,
-    kind: ModeKind,
-    shop: &Shop,
-    first: End,
-    lot: u64,
-    then: impl FnOnce(&Task) -> T,
-) -> T {
-    let (view, thresholds) = (PartView::new(part), Thresholds::with(&shop.thresholds));
-    let mode = machine.mode(kind).unwrap();
-    then(&Task {
-        view: &view,
-        machine,
-        mode,
-        shop,
-        thresholds: &thresholds,
-        first,
-        reach: Reach::Owned,
-        lot,
-        speed_share: 1.0,
-    })
 }
 
 #[test]

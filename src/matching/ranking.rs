@@ -8,7 +8,6 @@ use crate::model::machine::{Machine, Mode, ModeKind};
 use crate::model::part::{End, Part};
 use crate::model::shop::Shop;
 use crate::planning::bands::{self, Causes};
-use crate::planning::blank::{self, Blank};
 use crate::planning::choose::{self, Alternative};
 use crate::planning::{PartView, Plan, Reach, Task, plan};
 use crate::quantity::{Money, Time};
@@ -197,17 +196,8 @@ pub fn alternatives(
     let Some(mode) = machine.mode(row.mode) else { return Ok(Vec::new()) };
     let (view, thresholds) = (PartView::new(part), Thresholds::with(&shop.thresholds));
     let plan = &row.judged.plan;
-    let task = Task {
-        view: &view,
-        machine,
-        mode,
-        shop,
-        thresholds: &thresholds,
-        first: plan.first,
-        reach: plan.reach,
-        lot: lot(by, ranking.quantity),
-        speed_share: 1.0,
-    };
+    let task = Task::new(&view, machine, mode, shop, &thresholds, plan.first);
+    let task = Task { reach: plan.reach, lot: lot(by, ranking.quantity), ..task };
     choose::alternatives(&task, &plan.blank)
 }
 
@@ -274,7 +264,7 @@ impl Inquiry<'_> {
             cost: costing::piece(self.view.part, &o.plan, self.shop, rates, self.thresholds, self.quantity).cost,
             reason: o.findings.iter().find(|f| f.verdict == Verdict::Refused).map(|f| f.reason.clone().into_owned()),
         });
-        let task = self.task(judged.plan.first, judged.plan.reach, &judged.plan.blank);
+        let task = self.task(judged.plan.first, judged.plan.reach).with_bar(&judged.plan.blank);
         let (cycle, setup) = (bands::of_cycle(&task, &judged.plan), bands::of_setup(&task, &judged.plan.setup));
         let band = Band { cost: CostBand::of(self.shop, rates, self.quantity, &cycle, &setup), cycle, setup };
         Ok(Row {
@@ -292,19 +282,9 @@ impl Inquiry<'_> {
         })
     }
 
-    fn task(&self, first: End, reach: Reach, blank: &Blank) -> Task<'_> {
-        let task = Task {
-            view: self.view,
-            machine: self.machine,
-            mode: self.mode,
-            shop: self.shop,
-            thresholds: self.thresholds,
-            first,
-            reach,
-            lot: self.lot,
-            speed_share: 1.0,
-        };
-        Task { speed_share: blank::speed_share(&task, blank), ..task }
+    fn task(&self, first: End, reach: Reach) -> Task<'_> {
+        let task = Task::new(self.view, self.machine, self.mode, self.shop, self.thresholds, first);
+        Task { reach, lot: self.lot, ..task }
     }
 
     /// Both ends planned and judged; the better one, and the other.
@@ -344,17 +324,7 @@ impl Inquiry<'_> {
     }
 
     fn judge(&self, first: End, reach: Reach) -> Result<Judged, FormulaError> {
-        let task = Task {
-            view: self.view,
-            machine: self.machine,
-            mode: self.mode,
-            shop: self.shop,
-            thresholds: self.thresholds,
-            first,
-            reach,
-            lot: self.lot,
-            speed_share: 1.0,
-        };
+        let task = self.task(first, reach);
         let plan = plan(&task)?;
         let mut findings = Vec::with_capacity(48);
         let case = Case { task: &task, plan: &plan };

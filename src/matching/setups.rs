@@ -7,7 +7,7 @@ use crate::model::part::Part;
 use crate::model::shop::{Mounted, Shop, ShopMachine, StandingTool, State};
 use crate::planning::operation::{Tool, WorkList};
 use crate::planning::setup::{self, Job, Left, Setup};
-use crate::planning::{PartView, Reach, Task, places};
+use crate::planning::{PartView, Task, places};
 use crate::quantity::Time;
 use crate::tables::thresholds::Thresholds;
 use std::collections::BTreeMap;
@@ -35,20 +35,8 @@ fn best(part: &Part, machine: &Machine, mode: Option<ModeKind>, shop: &Shop) -> 
 fn with_task<T>(part: &Part, machine: &Machine, row: &Row, shop: &Shop, then: impl FnOnce(&Task) -> T) -> Option<T> {
     let mode = machine.mode(row.mode)?;
     let (view, thresholds) = (PartView::new(part), Thresholds::with(&shop.thresholds));
-    let plan = &row.judged.plan;
-    let lot = part.orders.first().copied().unwrap_or(1);
-    let first = plan.first;
-    Some(then(&Task {
-        view: &view,
-        machine,
-        mode,
-        shop,
-        thresholds: &thresholds,
-        first,
-        reach: Reach::Owned,
-        lot,
-        speed_share: 1.0,
-    }))
+    let task = Task::new(&view, machine, mode, shop, &thresholds, row.judged.plan.first);
+    Some(then(&Task { lot: part.orders.first().copied().unwrap_or(1), ..task }))
 }
 
 /// A change to a job.

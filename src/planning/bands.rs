@@ -126,16 +126,11 @@ pub fn of_setup(task: &Task, setup: &Setup) -> Causes {
     let mut causes = Causes::default();
     for line in &setup.lines {
         let own = task.shop.setup_times.contains_key(line.kind);
-        let stated = match line.kind {
-            "mode-change" => !setup.change_assumed,
-            "whirling-head" | "angle-head-align" | "oscillating-drill" | "polygon-head" => true,
-            _ => false,
-        };
         let key = match line.kind {
             "prove-out-new" | "prove-out-repeat" => "prove-out-spindle",
             kind => kind,
         };
-        if !own && !stated {
+        if !own && !line.stated {
             causes.scaled(key, line.time);
         }
     }

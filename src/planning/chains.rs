@@ -48,8 +48,10 @@ pub fn interleave(first: &[Link], second: &[Link]) -> Starts {
     let mut corners = vec![Corner { at: (0.0, 0.0), seconds: 0.0, from: None }];
     let mut best: Option<(f64, usize)> = None;
     let mut next = 0;
-    // Corners are reached in the order of x + y, so each is settled before it is left; there are few of them.
-    while let Some(here) = pick(&corners, &mut next) {
+    // Corners are left in the order of x + y, so each is settled before it is left; there are few of them.
+    while next < corners.len() {
+        let here = next;
+        next += 1;
         let (x, y) = corners[here].at;
         let seconds = corners[here].seconds;
         match obstacle(&xs, &ys, &shares, x, y) {
@@ -102,16 +104,7 @@ fn last(marks: &[f64]) -> f64 {
     marks.last().copied().unwrap_or(0.0)
 }
 
-/// The next corner to leave: the one with the least x + y among those not left yet.
-fn pick(corners: &[Corner], next: &mut usize) -> Option<usize> {
-    // `reach` keeps the corners that are not left yet in order of x + y.
-    let here = *next;
-    (here < corners.len()).then(|| {
-        *next += 1;
-        here
-    })
-}
-
+/// Adds a corner, or the better way to one that is known; corners that are not left yet stay in the order of x + y.
 fn reach(corners: &mut Vec<Corner>, at: (f64, f64), seconds: f64, from: usize) {
     let same = |c: &Corner| (c.at.0 - at.0).abs() < TINY && (c.at.1 - at.1).abs() < TINY;
     if let Some(there) = corners.iter_mut().find(|c| same(c)) {

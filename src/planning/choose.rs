@@ -10,7 +10,7 @@ use super::methods::{self, Way, Ways};
 use super::operation::{Operation, Tool, ToolKind, Work, WorkList};
 use super::places::{self, Assignment, SeatBook, setting_kind};
 use super::sequence;
-use super::setup::standard;
+use super::setup::{standard, time_to_mount};
 use crate::formulas::FormulaError;
 use crate::model::machine::{ModeKind, Side};
 use crate::model::part::FeatureId;
@@ -77,7 +77,6 @@ pub struct SecondChoice {
 /// [`FormulaError`] where a figure lies outside what a formula is valid for.
 pub fn choose(task: &Task, blank: &Blank, ways: &Ways) -> Result<Chosen, FormulaError> {
     let mut search = Search::new(task, blank, ways);
-    search.rates = FloorRates::of(task, search.book.rows());
     let mut all: Vec<Vec<&Tool>> = Vec::with_capacity(ways.groups.len());
     for group in &ways.groups {
         all.push(group.ways.iter().flat_map(|w| w.steps.tools.iter()).collect());
@@ -136,7 +135,7 @@ struct Floor {
     either: f64,
     /// Both spindles are busy with it.
     tie: f64,
-    /// Worn tools, and the mounting of tools spread over the lot.
+    /// The mounting of tools spread over the lot.
     beside: f64,
 }
 
@@ -216,9 +215,9 @@ impl FloorRates {
         floor
     }
 
-    /// No job takes less than these floors together: `rest` of the groups that are not decided.
-    fn value(&self, floor: Floor, both_rest: f64) -> f64 {
-        let sum = floor.main + floor.sub + floor.either + both_rest;
+    /// No job takes less than these floors together; `undecided` is what groups not decided yet take at either spindle.
+    fn value(&self, floor: Floor, undecided: f64) -> f64 {
+        let sum = floor.main + floor.sub + floor.either + undecided;
         let chains = if self.in_sequence { sum } else { floor.main.max(floor.sub).max(sum / 2.0) };
         (chains + floor.tie) * self.contingency + floor.beside
     }
@@ -242,12 +241,13 @@ struct Search<'a, 't> {
 
 impl<'a, 't> Search<'a, 't> {
     fn new(task: &'a Task<'t>, blank: &'a Blank, ways: &'a Ways) -> Search<'a, 't> {
+        let book = SeatBook::new(task);
         Search {
             task,
             blank,
             ways,
-            book: SeatBook::new(task),
-            rates: FloorRates::of(task, &[]),
+            rates: FloorRates::of(task, book.rows()),
+            book,
             floors: Vec::with_capacity(ways.groups.len()),
             picks: vec![0; ways.groups.len()],
             best: None,
@@ -313,7 +313,15 @@ impl<'a, 't> Search<'a, 't> {
             work.add(&group.ways[*pick].steps);
             seconds += u32::from(group.ways[*pick].second.is_some());
         }
-        self.lay_out_work(work, picks, seconds)
+        let task = self.task;
+        let assignment = seat_at_best_sides(task, &mut self.book, &mut work);
+        settle(task, &mut work, &assignment);
+        sequence::order(task, self.blank, &mut work);
+        let cycle = cycle::lay_out(task, self.blank, &work, &assignment)?;
+        let bought = to_buy(task, &assignment);
+        let mounting = mounting(task, &work, &assignment);
+        let value = cycle.total + mounting / task.lot.max(1) as f64;
+        Ok(LaidOut { work, assignment, cycle, picks, bought, seconds, value })
     }
 
     /// Other seats may hide more of the changes of tools: a row of places whose tools could as well stand on a carrier of
@@ -359,32 +367,6 @@ impl<'a, 't> Search<'a, 't> {
         }
         rows
     }
-
-    fn lay_out_work(&mut self, mut work: WorkList, picks: Vec<usize>, seconds: u32) -> Result<LaidOut, FormulaError> {
-        let task = self.task;
-        let assignment = seat_at_best_sides(task, &mut self.book, &mut work);
-        settle(task, &mut work, &assignment);
-        sequence::order(task, self.blank, &mut work);
-        let cycle = cycle::lay_out(task, self.blank, &work, &assignment)?;
-        let bought = to_buy(task, &assignment);
-        let mounting = mounting(task, &work, &assignment);
-        let value = cycle.total + mounting / task.lot.max(1) as f64;
-        Ok(LaidOut { work, assignment, cycle, picks, bought, seconds, value })
-    }
-}
-
-/// A job laid out with given ways, for telling what another choice would have meant.
-///
-/// # Errors
-/// [`FormulaError`] where a figure lies outside what a formula is valid for.
-pub(crate) fn lay_out_picks(
-    task: &Task,
-    blank: &Blank,
-    ways: &Ways,
-    picks: Vec<usize>,
-) -> Result<LaidOut, FormulaError> {
-    let mut search = Search::new(task, blank, ways);
-    search.lay_out(picks)
 }
 
 /// Puts the tools that could work at either spindle where the longer chain becomes shortest, then every tool to its place.
@@ -487,7 +469,7 @@ fn mounting(task: &Task, work: &WorkList, assignment: &Assignment) -> Time {
 /// The time to mount a tool; in a magazine's pocket, or where its place is not known yet, the least.
 fn mount(task: &Task, tool: &Tool, attachment: Option<usize>, pocket: bool) -> Time {
     if let Some(head) = attachment {
-        return task.machine.options[head].mount.map_or(Time::minutes(20.0), |m| m.value);
+        return time_to_mount(task, &task.machine.options[head]);
     }
     let kind = if pocket { "quick-change-tool" } else { setting_kind(tool) };
     standard(task, kind)
@@ -511,15 +493,16 @@ pub struct Alternative {
 /// # Errors
 /// [`FormulaError`] where a figure lies outside what a formula is valid for.
 pub fn alternatives(task: &Task, blank: &Blank) -> Result<Vec<Alternative>, FormulaError> {
-    let task = &Task { speed_share: super::blank::speed_share(task, blank), ..*task };
+    let task = &task.with_bar(blank);
     let ways = methods::gather(task, blank)?;
     let chosen = choose(task, blank, &ways)?.best;
+    let mut search = Search::new(task, blank, &ways);
     let mut told = Vec::new();
     for (g, group) in ways.groups.iter().enumerate() {
         let mut of_group = Vec::new();
         for (i, way) in group.ways.iter().enumerate() {
             let taken = chosen.picks.get(g) == Some(&i);
-            let reason = if taken { String::new() } else { lost(task, blank, &ways, &chosen, (g, i))? };
+            let reason = if taken { String::new() } else { lost(&mut search, &chosen, (g, i))? };
             let time = way.steps.time();
             of_group.push(Alternative { feature: group.feature, way: way.words, time, taken, reason });
         }
@@ -535,21 +518,15 @@ pub fn alternatives(task: &Task, blank: &Blank) -> Result<Vec<Alternative>, Form
 }
 
 /// Why a way was not taken: no places with it, a purchase, not the usual one, or so much longer.
-fn lost(
-    task: &Task,
-    blank: &Blank,
-    ways: &Ways,
-    chosen: &LaidOut,
-    (group, way): (usize, usize),
-) -> Result<String, FormulaError> {
+fn lost(search: &mut Search, chosen: &LaidOut, (group, way): (usize, usize)) -> Result<String, FormulaError> {
     if !chosen.assignment.is_complete() {
         return Ok("not weighed: a tool of the job finds no place anyway".to_owned());
     }
     let mut picks = chosen.picks.clone();
     picks[group] = way;
-    let other = lay_out_picks(task, blank, ways, picks)?;
+    let other = search.lay_out(picks)?;
     let mut words = Vec::new();
-    if let Some(second) = ways.groups[group].ways[way].second {
+    if let Some(second) = search.ways.groups[group].ways[way].second {
         words.push(second.to_owned());
     }
     if !other.assignment.is_complete() {
@@ -565,7 +542,7 @@ fn lost(
             }
         };
         tell("cycle", other.cycle.total - chosen.cycle.total, &mut words, 0.05);
-        let mounts = |j: &LaidOut| mounting(task, &j.work, &j.assignment);
+        let mounts = |j: &LaidOut| mounting(search.task, &j.work, &j.assignment);
         tell("setup", mounts(&other) - mounts(chosen), &mut words, 30.0);
     }
     if words.is_empty() {

@@ -101,6 +101,24 @@ pub struct Task<'a> {
 }
 
 impl<'a> Task<'a> {
+    /// The question for one piece with what the shop owns, before a bar is chosen.
+    pub fn new(
+        view: &'a PartView<'a>,
+        machine: &'a Machine,
+        mode: &'a Mode,
+        shop: &'a Shop,
+        thresholds: &'a Thresholds,
+        first: End,
+    ) -> Task<'a> {
+        Task { view, machine, mode, shop, thresholds, first, reach: Reach::Owned, lot: 1, speed_share: 1.0 }
+    }
+
+    /// The same once the bar is known: behind it the spindle may have to be held back.
+    #[must_use]
+    pub fn with_bar(self, blank: &Blank) -> Task<'a> {
+        Task { speed_share: blank::speed_share(&self, blank), ..self }
+    }
+
     /// What the shop file says about this machine.
     pub fn shop_machine(&self) -> Option<&'a ShopMachine> {
         self.shop.machines.get(&self.machine.name)
@@ -192,7 +210,7 @@ pub struct Plan {
 /// [`FormulaError`] where a figure of the part or the machine lies outside what a formula is valid for.
 pub fn plan(task: &Task) -> Result<Plan, FormulaError> {
     let blank = blank::choose(task)?;
-    let task = &Task { speed_share: blank::speed_share(task, &blank), ..*task };
+    let task = &task.with_bar(&blank);
     let ways = methods::gather(task, &blank)?;
     let choose::Chosen { best, second_choices, usual } = choose::choose(task, &blank, &ways)?;
     let choose::LaidOut { work, assignment, cycle, .. } = best;

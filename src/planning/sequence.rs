@@ -122,17 +122,10 @@ fn slices(task: &Task, blank: &Blank, operations: &[Operation]) -> Vec<Length> {
         reached = reached.max(zone.end);
         let ends_here = |w: &Zone| w.end > zone.start - near && w.end <= zone.end + near;
         let work_here = worked.iter().any(|(w, _)| ends_here(w));
-        // The relief of a thread is cut before the thread.
-        let relief = zones.get(i + 1).is_some_and(|(next, cut)| {
-            *cut && worked
-                .iter()
-                .any(|(w, thread)| *thread && ends_here(w) && (next.start - w.end).abs() <= Length::mm(1.0))
-        });
-        if work_here && !relief {
-            ends.push(reached);
-            began = reached;
-        }
-        if i > 0 && zones[i].1 && !work_here && relief_of_thread(&worked, zone) {
+        // The relief of a thread is cut before the thread: the stretch ends behind it.
+        let relief_follows = zones.get(i + 1).is_some_and(|next| is_relief(next, &worked, ends_here));
+        let relief_here = i > 0 && is_relief(&zones[i], &worked, |_| true);
+        if (work_here && !relief_follows) || (!work_here && relief_here) {
             ends.push(reached);
             began = reached;
         }
@@ -143,9 +136,10 @@ fn slices(task: &Task, blank: &Blank, operations: &[Operation]) -> Vec<Length> {
     ends
 }
 
-/// A groove that a thread before it runs out into.
-fn relief_of_thread(worked: &[(Zone, bool)], groove: &Zone) -> bool {
-    worked.iter().any(|(w, thread)| *thread && (groove.start - w.end).abs() <= Length::mm(1.0))
+/// Whether a stretch is a groove that a thread before it runs out into, of the threads that count.
+fn is_relief((groove, is_cut): &(Zone, bool), worked: &[(Zone, bool)], counts: impl Fn(&Zone) -> bool) -> bool {
+    let runs_out = |thread: &Zone| counts(thread) && (groove.start - thread.end).abs() <= Length::mm(1.0);
+    *is_cut && worked.iter().any(|(work, is_thread)| *is_thread && runs_out(work))
 }
 
 fn slice_of(slices: &[Length], z: Length) -> usize {

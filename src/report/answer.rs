@@ -436,7 +436,7 @@ fn row(part: &Part, machine: &Machine, r: &Row) -> RowAnswer {
         setup_min: plan.setup.total.to_minutes(),
         setup: plan.setup.lines.iter().map(SetupLine::from).collect(),
         off_machine: plan.setup.off_machine.iter().map(SetupLine::from).collect(),
-        mode_change_min: plan.setup.mode_change.to_minutes(),
+        mode_change_min: plan.setup.mode_change().to_minutes(),
         machine_number: plan.setup.machine + 1,
         setup_low_min: (plan.setup.total - setup_shorter).to_minutes(),
         setup_high_min: (plan.setup.total + setup_longer).to_minutes(),

@@ -97,19 +97,8 @@ fn full_plan(c: &mut Criterion) {
         for machine in &machines {
             for mode in &machine.modes {
                 for first in [End::Front, End::Back] {
-                    let reach = Reach::Purchasable;
-                    let lot = 500;
-                    let task = Task {
-                        view: &view,
-                        machine,
-                        mode,
-                        shop: &shop,
-                        thresholds: &thresholds,
-                        first,
-                        reach,
-                        lot,
-                        speed_share: 1.0,
-                    };
+                    let task = Task::new(&view, machine, mode, &shop, &thresholds, first);
+                    let task = Task { reach: Reach::Purchasable, lot: 500, ..task };
                     operations += plan(&task).unwrap().operations.len();
                 }
             }

@@ -9,8 +9,9 @@ use turnwright::lang::{self, Sources};
 use turnwright::matching::worth::with_owned;
 use turnwright::matching::{By, Finding, Ranking, Row, Verdict, rank};
 use turnwright::model::machine::ModeKind;
+use turnwright::model::part::End;
 use turnwright::model::{Machine, Part, Shop};
-use turnwright::planning::{PartView, Reach, Task};
+use turnwright::planning::{PartView, Task};
 use turnwright::tables::thresholds::Thresholds;
 
 /// The spec files of a folder in order of name.
@@ -118,17 +119,20 @@ pub(crate) fn rich(shop: &Shop, machines: &[Machine]) -> Shop {
 
 /// Asks something of a row's task, with what the shop owns.
 pub(crate) fn on_task<T>(part: &Part, machine: &Machine, row: &Row, shop: &Shop, then: impl FnOnce(&Task) -> T) -> T {
+    with_task(part, machine, row.mode, shop, row.judged.plan.first, 1, then)
+}
+
+/// Asks something of the task of a part on a machine in a mode with one end made first, with what the shop owns.
+pub(crate) fn with_task<T>(
+    part: &Part,
+    machine: &Machine,
+    kind: ModeKind,
+    shop: &Shop,
+    first: End,
+    lot: u64,
+    then: impl FnOnce(&Task) -> T,
+) -> T {
     let (view, thresholds) = (PartView::new(part), Thresholds::with(&shop.thresholds));
-    let (mode, first) = (machine.mode(row.mode).unwrap(), row.judged.plan.first);
-    then(&Task {
-        view: &view,
-        machine,
-        mode,
-        shop,
-        thresholds: &thresholds,
-        first,
-        reach: Reach::Owned,
-        lot: 1,
-        speed_share: 1.0,
-    })
+    let task = Task::new(&view, machine, machine.mode(kind).unwrap(), shop, &thresholds, first);
+    then(&Task { lot, ..task })
 }

@@ -2,7 +2,7 @@
 
 use super::super::Task;
 use super::super::operation::{Shank, Tool, ToolKind};
-use super::super::setup::is_same;
+use super::super::setup::{is_same, time_to_mount};
 use super::{Row, on_step, round_capacity};
 use crate::model::machine::{Attachment, Axis, Carrier, CarrierAngle, Holder, Orient, Side};
 use crate::quantity::{Angle, Length};
@@ -120,10 +120,6 @@ fn stands(task: &Task, tool: &Tool, carrier: &Carrier) -> bool {
     state.tools.iter().any(|s| is_same(task, s, tool) && s.carrier.as_ref() == Some(&carrier.name))
 }
 
-fn mount_minutes(head: &Attachment) -> f64 {
-    head.mount.map_or(20.0, |m| m.value.to_minutes())
-}
-
 fn on_attachment(task: &Task, rows: &[Row], tool: &Tool, attachment: usize) -> Result<Seat, Obstacle> {
     let head = &task.machine.options[attachment];
     let none = Obstacle::NoCarrier { side: tool.side, live: tool.live };
@@ -142,7 +138,12 @@ fn on_attachment(task: &Task, rows: &[Row], tool: &Tool, attachment: usize) -> R
     });
     let row = row.ok_or(none)?;
     let width = if occupies.pocket { 1 } else { occupies.places.max(1) };
-    Ok(Seat { row, width, attachment: Some(attachment), cost: mount_minutes(head) + 10.0 * rows[row].change.to_s() })
+    Ok(Seat {
+        row,
+        width,
+        attachment: Some(attachment),
+        cost: time_to_mount(task, head).to_minutes() + 10.0 * rows[row].change.to_s(),
+    })
 }
 
 /// The angle against a stated range: in it, on its step, accurate enough.

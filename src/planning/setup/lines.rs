@@ -4,7 +4,7 @@ use super::super::Task;
 use super::super::operation::{Tool, ToolKind, Work};
 use super::super::places::{Placed, setting_kind};
 use super::standing::{Standing, tool_words};
-use super::{Job, Line, standard};
+use super::{Job, Line, MODE_CHANGE, standard};
 use crate::model::machine::{AddedMethod, Attachment, ModeKind};
 use crate::model::part::{BarShape, Kind, Part, Use};
 use crate::model::shop::State;
@@ -82,7 +82,7 @@ impl<'a> Now<'a> {
         reason: impl Into<Cow<'static, str>>,
     ) -> Line {
         let time = standard(self.task, kind);
-        Line { kind, what: what.into(), time, reason: reason.into(), calendar: None }
+        Line { kind, what: what.into(), time, stated: false, reason: reason.into(), calendar: None }
     }
 
     /// As [`Now::line`], so many times over.
@@ -102,23 +102,20 @@ impl<'a> Now<'a> {
         }
     }
 
-    /// Mode, liner, collets, bushing and bar channel. Gives the time of a change of mode, and whether it is a usual one that
-    /// the machine does not state.
-    pub(super) fn holding(&self, lines: &mut Lines) -> (Time, bool) {
+    /// Mode, liner, collets, bushing and bar channel.
+    pub(super) fn holding(&self, lines: &mut Lines) {
         let (task, state, bar) = (self.task, self.state, self.job.blank.size);
-        let mut change = (Time::ZERO, false);
         let kind = task.mode.kind;
         // A collet and a supported mode hold the bar alike: between them nothing is changed.
         let bushing = |k: ModeKind| k == ModeKind::Guided;
         let other_mode = state.mode.filter(|now| bushing(*now) != bushing(kind));
         if let Some(now) = other_mode {
             let stated = task.machine.changeover(now, kind).map(|c| c.time.value);
-            let time = stated.unwrap_or_else(|| standard(task, "mode-change"));
-            change = (time, stated.is_none());
+            let time = stated.unwrap_or_else(|| standard(task, MODE_CHANGE));
             let what = format!("change from {} to {} work", now.word(), kind.word());
             let said =
                 if stated.is_some() { "stated by the machine" } else { "not stated by the machine: a usual time" };
-            lines.push(Line { time, ..self.line("mode-change", what, said) });
+            lines.push(Line { time, stated: stated.is_some(), ..self.line(MODE_CHANGE, what, said) });
         }
         let reason: Cow<'static, str> = match state.bar {
             Some(now) if !self.same_bar => format!("bar {bar} instead of {now}").into(),
@@ -149,7 +146,6 @@ impl<'a> Now<'a> {
             };
             lines.push(self.line("collet-sub", "sub-spindle collet, stop and ejector", reason));
         }
-        change
     }
 
     /// The word for what holds bar that is not round.
@@ -166,8 +162,7 @@ impl<'a> Now<'a> {
         for (i, (tool, placed)) in self.placed() {
             let Some(attachment) = placed.attachment.filter(|_| !self.standing.heads[i]) else { continue };
             let head = &self.task.machine.options[attachment];
-            let kind = mounting_kind(head);
-            let time = head.mount.map_or_else(|| standard(self.task, kind), |m| m.value);
+            let (kind, time) = (mounting_kind(head), time_to_mount(self.task, head));
             let (what, reason): (_, Cow<'static, str>) = match head.by_hand {
                 true => (
                     format!("mount `{}` and set it to {} with an indicator", head.name, tool.angle),
@@ -175,7 +170,7 @@ impl<'a> Now<'a> {
                 ),
                 false => (format!("mount `{}`", head.name), self.purpose(tool).into()),
             };
-            lines.push(Line { time, ..self.line(kind, what, reason) });
+            lines.push(Line { time, stated: head.mount.is_some(), ..self.line(kind, what, reason) });
         }
     }
 
@@ -344,6 +339,11 @@ fn mounting_kind(head: &Attachment) -> &'static str {
         Some(AddedMethod::PolygonTurning) => "polygon-head",
         _ => "angle-head-align",
     }
+}
+
+/// The time to mount a head: its own where its spec states it, else the standard time of its kind.
+pub(crate) fn time_to_mount(task: &Task, head: &Attachment) -> Time {
+    head.mount.map_or_else(|| standard(task, mounting_kind(head)), |stated| stated.value)
 }
 
 fn has_dimension(kind: &Kind) -> bool {

@@ -14,6 +14,7 @@ use crate::model::shop::State;
 use crate::quantity::Time;
 use crate::tables::materials::Band;
 use crate::tables::shop_times;
+pub(crate) use lines::time_to_mount;
 use lines::{Lines, Now};
 use standing::Standing;
 pub(crate) use standing::is_same;
@@ -27,6 +28,8 @@ pub struct Line {
     pub kind: &'static str,
     pub what: Cow<'static, str>,
     pub time: Time,
+    /// The machine's spec states the time; else it is a standard one.
+    pub stated: bool,
     pub reason: Cow<'static, str>,
     /// What must be waited for by the calendar: an order's delivery. It is nobody's work, so `time` is nought.
     pub calendar: Option<Band<Time>>,
@@ -46,12 +49,14 @@ pub struct Setup {
     pub heads_staying: Vec<usize>,
     /// Which of the shop's machines of this kind it starts from, counted from 0.
     pub machine: usize,
-    /// A mode change whose time the machine does not state was reckoned with a usual one.
-    pub change_assumed: bool,
-    pub mode_change: Time,
 }
 
 impl Setup {
+    /// The share of the change from one way of holding the bar to another.
+    pub fn mode_change(&self) -> Time {
+        self.lines.iter().filter(|l| l.kind == MODE_CHANGE).map(|l| l.time).sum()
+    }
+
     /// The lines that would be the same whatever job ran before: proving out, first article, setup pieces.
     pub fn own(&self) -> Time {
         self.lines.iter().filter(|l| is_own(l.kind)).map(|l| l.time).sum()
@@ -67,6 +72,9 @@ impl Setup {
         self.off_machine.iter().map(|l| l.time).sum()
     }
 }
+
+/// The kind of the change from one way of holding the bar to another.
+const MODE_CHANGE: &str = "mode-change";
 
 fn is_own(kind: &str) -> bool {
     kind.starts_with("prove-out") || kind.starts_with("first-article") || kind == "setup-pieces"
@@ -110,7 +118,7 @@ pub fn change(task: &Task, job: &Job, state: &State) -> Setup {
     let standing = Standing::find(task, job, state);
     let now = Now::of(task, job, state, &standing);
     let mut holding = Lines::with_capacity(8);
-    let (mode_change, change_assumed) = now.holding(&mut holding);
+    now.holding(&mut holding);
     let mut mounting = Lines::with_capacity(8);
     now.heads(&mut mounting);
     now.tools(&mut mounting);
@@ -128,7 +136,7 @@ pub fn change(task: &Task, job: &Job, state: &State) -> Setup {
     let total = lines.iter().map(|l| l.time).sum();
     let numbers = |there: &[bool]| there.iter().enumerate().filter(|(_, t)| **t).map(|(i, _)| i).collect();
     let (staying, heads_staying) = (numbers(&standing.tools), numbers(&standing.heads));
-    Setup { lines, total, off_machine, staying, heads_staying, machine: 0, change_assumed, mode_change }
+    Setup { lines, total, off_machine, staying, heads_staying, machine: 0 }
 }
 
 /// The standard time of a kind: the shop's own, or the table's typical one.
