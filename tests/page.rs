@@ -309,7 +309,8 @@ fn chromium() -> Option<PathBuf> {
     let found = places.iter().map(PathBuf::from).find(|p| p.is_file());
     if found.is_none() {
         // Not by a macro: the test runner keeps those lines to itself.
-        let words = format!("skipped: no Chromium at {}; install it to have the pages looked at\n", places.join(" or "));
+        let words =
+            format!("skipped: no Chromium at {}; install it to have the pages looked at\n", places.join(" or "));
         std::io::stderr().write_all(words.as_bytes()).unwrap();
     }
     found
