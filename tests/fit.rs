@@ -3,35 +3,10 @@
 
 mod common;
 
-use common::Demo;
+use common::{Demo, Variation};
 use proptest::prelude::*;
 use turnwright::matching::fit::{Where, fits};
 use turnwright::matching::{By, Standing, rank};
-use turnwright::model::Part;
-use turnwright::model::figure::Limits;
-use turnwright::model::part::Kind;
-use turnwright::quantity::Length;
-
-/// A demo part with other tolerances, demands and hole sizes: a part nobody has thought of.
-fn other(part: &Part, tolerance: f64, demand: f64, material: &Part) -> Part {
-    let mut part = part.clone();
-    part.material = material.material.clone();
-    for feature in &mut part.features {
-        let size = match &mut feature.kind {
-            Kind::Turn(t) if !t.as_stock => &mut t.dia,
-            Kind::Bore(b) => &mut b.dia,
-            _ => continue,
-        };
-        if let Limits::Both { upper, lower, .. } = &mut size.limits {
-            let (middle, half) = ((*upper + *lower) / 2.0, (*upper - *lower) / 2.0 * tolerance);
-            (*upper, *lower) = (middle + half, middle - half);
-        }
-    }
-    for d in &mut part.demands {
-        d.value = (d.value * demand).max(Length::um(0.2));
-    }
-    part
-}
 
 proptest! {
     #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
@@ -42,10 +17,12 @@ proptest! {
         machine in 0usize..7,
         tolerance in 0.2f64..3.0,
         demand in 0.3f64..3.0,
+        finish in 0.3f64..3.0,
         material in 0usize..64,
     ) {
         let demo = Demo::whole();
-        let part = other(&demo.parts[which % demo.parts.len()], tolerance, demand, &demo.parts[material % demo.parts.len()]);
+        let material = &demo.parts[material % demo.parts.len()];
+        let part = Variation { tolerance, demand, finish, material }.of(&demo.parts[which % demo.parts.len()]);
         let machine = &demo.machines[machine];
         let ranking = rank(&part, std::slice::from_ref(machine), &demo.shop, None, By::Cost);
         for row in &ranking.rows {

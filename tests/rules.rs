@@ -4,39 +4,14 @@
 
 mod common;
 
+use common::{EXAMPLE, Example};
 use std::collections::BTreeSet;
-use turnwright::lang::{self, Sources};
 use turnwright::matching::rules::RULES;
 use turnwright::matching::{By, Finding, Verdict, rank};
 
-const BASE: &str = include_str!("../src/matching/rules/examples/example.turn");
-
 /// The findings of an example on the machine and in the mode that its first line names, with what the shop owns.
 fn judged(base: &str, text: &str) -> Vec<Finding> {
-    let first = text.lines().next().unwrap();
-    let (machine, mode) = first.strip_prefix("# ").and_then(|l| l.split_once(", ")).unwrap();
-    let mut sources = Sources::default();
-    sources.add("example.turn", base.to_owned());
-    sources.add("inquiry.turn", text.to_owned());
-    let reading = lang::read(&sources);
-    let told: Vec<String> = errors(&reading).map(|d| lang::render::drawn(d, &sources, false)).collect();
-    assert!(told.is_empty(), "{text}\n{}", told.join("\n"));
-    let own = if text.contains("option whirling") { ", owned: { whirling: 1 }" } else { "" };
-    let shop = format!(
-        "shop: Example\ncurrency: EUR\npeople: {{ setters: 2, setter: 58 EUR/h, operator: 42 EUR/h, machines per operator: 4 }}\n\
-         markup: 22 % of cost\nscrap: 2 %\nsetup pieces: 4\n\
-         machines:\n  {machine}: {{ hourly: 80 EUR/h, available: 3_400 h/year{own} }}\n"
-    );
-    let number = sources.add("shop.yaml", shop.clone());
-    let (shop, found) = lang::shop::read_shop_with(number, &shop, &reading.machines);
-    assert!(found.is_empty(), "{found:#?}");
-    let ranking = rank(&reading.parts[0], &reading.machines, &shop.unwrap(), None, By::Cost);
-    let row = ranking.rows.iter().find(|r| reading.machines[r.machine].name == machine && r.mode.word() == mode);
-    row.unwrap_or_else(|| panic!("{first}: not ranked")).judged.findings.clone()
-}
-
-fn errors(reading: &lang::Reading) -> impl Iterator<Item = &lang::Diagnostic> {
-    reading.diagnostics.iter().filter(|d| d.severity == lang::Severity::Error)
+    Example::read(base, text).row().judged.findings
 }
 
 /// The worst that a rule says.
@@ -72,7 +47,7 @@ fn the_example_of_a_rule_trips_it_alone_and_its_counterpart_fits() {
     for rule in RULES {
         let d = rule.doc();
         for (text, expected) in [(d.trips, BTreeSet::from([rule.name()])), (d.passes, BTreeSet::new())] {
-            let found = judged(BASE, text);
+            let found = judged(EXAMPLE, text);
             let tripped: Vec<&Finding> = found.iter().filter(|f| f.verdict != Verdict::Fits).collect();
             if tripped.iter().map(|f| f.rule).collect::<BTreeSet<_>>() != expected {
                 let told: Vec<String> = tripped.iter().map(|f| format!("    {}: {}", f.rule, f.reason)).collect();
@@ -86,7 +61,7 @@ fn the_example_of_a_rule_trips_it_alone_and_its_counterpart_fits() {
 #[test]
 fn what_does_not_fit_says_what_would() {
     for rule in RULES {
-        for f in judged(BASE, rule.doc().trips).iter().filter(|f| f.verdict != Verdict::Fits) {
+        for f in judged(EXAMPLE, rule.doc().trips).iter().filter(|f| f.verdict != Verdict::Fits) {
             assert!(f.remedy.as_ref().is_some_and(|r| !r.is_empty()), "{}: {}", f.rule, f.reason);
         }
     }
@@ -212,7 +187,7 @@ fn limits_hold_from_both_sides() {
     let mut wrong = Vec::new();
     for (rule, changes, expected) in cases {
         // A rule may have nothing to say about what fits.
-        let found = worst(&judged(BASE, &changed(rule, changes)), rule).unwrap_or(Fits);
+        let found = worst(&judged(EXAMPLE, &changed(rule, changes)), rule).unwrap_or(Fits);
         if found != *expected {
             wrong.push(format!("{rule} {changes:?}: {found:?} instead of {expected:?}"));
         }
@@ -242,12 +217,12 @@ fn a_figure_that_is_not_stated_never_helps() {
         ("accuracy 0.01 deg", "angle", "angle"),
         ("bar 2 .. 32", "capability", "bar-range"),
     ];
-    let base = BASE.split(' ').filter(|w| !w.is_empty()).collect::<Vec<_>>().join(" ");
+    let base = EXAMPLE.split(' ').filter(|w| !w.is_empty()).collect::<Vec<_>>().join(" ");
     let mut wrong = Vec::new();
     for (clause, example, misses) in cases {
         assert!(base.contains(clause), "{clause}");
         let text = changed(example, &[]);
-        let (with, without) = (judged(BASE, &text), judged(&base.replace(clause, ""), &text));
+        let (with, without) = (judged(EXAMPLE, &text), judged(&base.replace(clause, ""), &text));
         for r in RULES {
             let (before, after) = (worst(&with, r.name()), worst(&without, r.name()));
             if after < before {
@@ -269,7 +244,7 @@ fn a_figure_that_is_not_stated_never_helps() {
 
 /// The finding of a rule about an example, by the rule's own figures.
 fn figures(rule: &str, text: &str) -> (f64, f64) {
-    let found = judged(BASE, text);
+    let found = judged(EXAMPLE, text);
     let f = found.iter().find(|f| f.rule == rule).unwrap_or_else(|| panic!("{rule} says nothing"));
     (f.asked.value().unwrap(), f.offered.value().unwrap())
 }
@@ -278,7 +253,7 @@ fn figures(rule: &str, text: &str) -> (f64, f64) {
 fn limits_that_follow_from_forces_hold_from_both_sides() {
     use Verdict::{Fits, Refused, Warns};
     let says =
-        |rule: &str, changes: &[(&str, &str)]| worst(&judged(BASE, &changed(rule, changes)), rule).unwrap_or(Fits);
+        |rule: &str, changes: &[(&str, &str)]| worst(&judged(EXAMPLE, &changed(rule, changes)), rule).unwrap_or(Fits);
     // The torque that milling asks of the brake, with its safety.
     let (asked, _) = figures("brake", &changed("brake", &[]));
     for (share, expected) in [(1.001, Fits), (0.999, Warns), (0.301, Warns), (0.299, Refused)] {
@@ -309,7 +284,7 @@ fn limits_that_follow_from_forces_hold_from_both_sides() {
         let machine =
             format!("machine small like example with {{ carrier cross {{ {off} }} carrier tilt {{ {off} }} }}");
         let text = changed("push-off", &[("# example", "# small"), ("units mm", &format!("units mm\n{machine}"))]);
-        judged(BASE, &text).into_iter().find(|f| f.rule == "push-off")
+        judged(EXAMPLE, &text).into_iter().find(|f| f.rule == "push-off")
     };
     let bend = drilled(20.0).unwrap().offered.value().unwrap();
     let limit = 20.0 * libm::cbrt(0.05 / bend);
@@ -317,7 +292,7 @@ fn limits_that_follow_from_forces_hold_from_both_sides() {
     assert_eq!(drilled(limit * 1.001).unwrap().verdict, Warns);
     // An order that the edge lasts asks nothing.
     let lasts = changed("tool-life", &[("order     50", "order     1_000")]);
-    let reason = judged(BASE, &lasts).into_iter().find(|f| f.rule == "tool-life").unwrap().reason.into_owned();
+    let reason = judged(EXAMPLE, &lasts).into_iter().find(|f| f.rule == "tool-life").unwrap().reason.into_owned();
     let pieces: u64 = reason.split(": ").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap();
     assert_eq!(says("tool-life", &[("order     50", &format!("order     {pieces}"))]), Fits);
     assert_eq!(says("tool-life", &[("order     50", &format!("order     {}", pieces + 1))]), Warns);
@@ -352,11 +327,11 @@ fn margins_say_how_far_a_verdict_is_from_turning() {
     }
     for rule in RULES {
         for text in [rule.doc().trips, rule.doc().passes] {
-            judged(BASE, text).iter().for_each(|f| check(f, rule.name()));
+            judged(EXAMPLE, text).iter().for_each(|f| check(f, rule.name()));
         }
     }
     assert!(wrong.is_empty(), "{} wrong\n{}", wrong.len(), wrong.join("\n"));
     // Rules that compare words have none.
     let without: Vec<&str> = RULES.iter().map(|r| r.name()).filter(|n| !held.contains(n)).collect();
-    assert_eq!(without, ["bar-phase", "contouring", "coolant"]);
+    assert_eq!(without, ["bar-phase", "contouring", "back-work", "coolant"]);
 }

@@ -214,6 +214,13 @@ impl Finding {
         self
     }
 
+    /// Without a margin: what is there or is not has no distance.
+    #[must_use]
+    pub fn without_margin(mut self) -> Finding {
+        self.margin = None;
+        self
+    }
+
     /// With places in the sources.
     #[must_use]
     pub fn at(mut self, places: impl IntoIterator<Item = Place>) -> Finding {

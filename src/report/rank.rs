@@ -299,8 +299,8 @@ fn finding(r: &Reason, style: Style) -> String {
     out
 }
 
-/// Rules whose margin is nought by the plan's own choice: it buys the grade that the mode takes, and counts its work.
-const CHOSEN: &[&str] = &["stock-grade", "back-work", "tool-storage"];
+/// Rules whose margin is nought by the plan's own choice: it buys the grade that the mode takes, and fills what pockets it has.
+const CHOSEN: &[&str] = &["stock-grade", "tool-storage"];
 
 /// The fits nearest to refusal, by their margin over what was asked: the fragile ones. One a rule.
 pub(super) fn nearest(row: &RowAnswer) -> Vec<&Reason> {

@@ -30,6 +30,7 @@ impl Rule for BackWork {
             if gap.reason == GapReason::NoSecondSpindle {
                 out.push(
                     Finding::new(self.name(), Verdict::Refused, Figure::Count(1), Figure::Count(0))
+                        .without_margin()
                         .about(gap.feature)
                         .at([case.task.view.part.features[gap.feature].place])
                         .because(format!("`{}` lies at the end that is cut off and there is no sub-spindle: needs a second operation", name(case, gap.feature)))
@@ -41,6 +42,7 @@ impl Rule for BackWork {
         match (&case.task.machine.sub, facing) {
             (None, true) => out.push(
                 Finding::new(self.name(), Verdict::Refused, Figure::Count(1), Figure::Count(0))
+                        .without_margin()
                     .at([case.task.view.part.length.place])
                     .because("the length or finish of the cut-off side asks for facing and there is no sub-spindle: needs a second operation")
                     .unless("a length tolerance of 0.1 mm or more and Ra 3.2 um on that face, or a sub-spindle"),
@@ -49,11 +51,13 @@ impl Rule for BackWork {
                 let count = case.plan.cycle.sides.iter().filter(|s| **s == Side::Sub).count() as u32;
                 out.push(
                     Finding::new(self.name(), Verdict::Fits, Figure::Count(count), Figure::Count(count))
+                        .without_margin()
                         .because(format!("{count} operation{} at the sub-spindle", if count == 1 { "" } else { "s" })),
                 );
             }
             (None, false) => out.push(
                 Finding::new(self.name(), Verdict::Fits, Figure::Count(0), Figure::Count(0))
+                        .without_margin()
                     .because("nothing at the cut-off side asks for work"),
             ),
         }

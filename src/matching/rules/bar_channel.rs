@@ -64,7 +64,7 @@ impl Rule for BarChannel {
             _ => full.min(RotationalSpeed::rpm(t.bar_gap_speed_rpm)),
         };
         // The largest diameter at the slow end of the material's speeds: nothing useful turns slower than that.
-        let least = cutting_least(case);
+        let least = cutting_least(case).min(fastest);
         let verdict = match fastest {
             n if n <= allowed && !held_back => Verdict::Fits,
             n if n <= allowed => Verdict::Warns,
@@ -72,10 +72,16 @@ impl Rule for BarChannel {
             _ => Verdict::Warns,
         };
         let asked = if verdict == Verdict::Refused { least } else { fastest };
-        let limit = if wide && fastest > allowed { allowed - least } else { allowed - fastest };
-        let finding = Finding::new(self.name(), verdict, Figure::Speed(asked), Figure::Speed(allowed))
-            .margin(Figure::Speed(if verdict == Verdict::Fits { allowed - fastest } else { limit }))
-            .at([feeder.place]);
+        // Only a loose bar is refused. What the plan would turn without it is not known where it is held back already.
+        let margin = match verdict {
+            _ if wide => Some(allowed - least),
+            _ if held_back => None,
+            _ => Some(allowed - fastest),
+        };
+        let finding = Finding {
+            margin: margin.map(Figure::Speed),
+            ..Finding::new(self.name(), verdict, Figure::Speed(asked), Figure::Speed(allowed)).at([feeder.place])
+        };
         let words = format!("{bar} bar in the {channel} channel leaves {gap}");
         let nearer = format!("a channel nearer to {}", bar + Length::mm(1.0));
         out.push(match verdict {

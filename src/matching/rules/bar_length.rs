@@ -27,8 +27,8 @@ impl Rule for BarLength {
         let blank = &case.plan.blank;
         let used_up = blank.remnant + Length::mm(case.task.thresholds.first_trim_mm);
         let place = case.task.machine.feeder.as_ref().map(|f| f.place);
+        let needed = blank.pitch + used_up;
         if blank.pieces == 0 {
-            let needed = blank.pitch + used_up;
             out.push(
                 Finding::new(self.name(), Verdict::Refused, Figure::Length(needed), Figure::Length(blank.length))
                     .at(place)
@@ -45,6 +45,8 @@ impl Rule for BarLength {
         if lost > limit {
             out.push(
                 Finding::new(self.name(), Verdict::Warns, Figure::Length(lost), Figure::Length(limit))
+                    // Refused where not even one piece comes from it.
+                    .margin(Figure::Length(blank.length - needed))
                     .at(place)
                     .because(format!(
                         "{} pieces from a bar of {}: {lost} of it is lost, {:.0} %, {} of that the remnant",

@@ -60,7 +60,7 @@ impl Rule for Capability {
                 )
             };
             let finding = Finding::new(self.name(), verdict, Figure::Number(wanted), Figure::Number(cp))
-                .margin(Figure::Number(cp - t.cp_warns))
+                .margin(Figure::Number(cp - t.cp_warns.min(wanted)))
                 .about(c.feature)
                 .at([feature.place])
                 .because(words);

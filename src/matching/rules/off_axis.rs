@@ -1,7 +1,7 @@
 //! Does the tool reach off the axis?
 
 use super::prelude::*;
-use crate::planning::places::Obstacle;
+use crate::planning::places::{Obstacle, travel_needed};
 use crate::quantity::Length;
 
 /// Offsets against Y travel.
@@ -47,9 +47,9 @@ impl Rule for OffAxis {
             }
         }
         for (tool, placed) in case.plan.tools.iter().zip(&case.plan.assignment.placed) {
-            let (Some(needed), Some(placed)) = (tool.off_axis, placed) else { continue };
+            let Some(placed) = placed else { continue };
             let carrier = &case.task.machine.carriers[case.plan.assignment.rows[placed.row].carrier];
-            if let Some(travel) = carrier.y_travel {
+            if let (Some(needed), Some(travel)) = (travel_needed(case.task, tool, carrier), carrier.y_travel) {
                 let mut finding =
                     Finding::new(self.name(), Verdict::Fits, Figure::Length(needed), Figure::Length(travel.value))
                         .because(format!("{needed} off the axis, Y of `{}` travels {}", carrier.name, travel.value));

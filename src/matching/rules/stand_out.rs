@@ -3,6 +3,7 @@
 use super::prelude::*;
 use crate::model::machine::ModeKind;
 use crate::planning::cycle;
+use crate::planning::deflection::Capability;
 use crate::quantity::Length;
 
 /// Stroke in a guide bushing, stick-out of a collet, against the length of the piece with its cut-off.
@@ -59,25 +60,31 @@ fn guided(rule: &'static str, case: &Case, reach: Length, out: &mut Vec<Finding>
         return;
     };
     let re_grips = cycle::re_grips(case.task, &case.plan.blank);
+    // How long a stretch must be fed in one grip: a surface so tight that a re-grip would leave a witness on it.
+    let stretch = |c: &Capability| match &case.task.view.part.features[c.feature].kind {
+        Kind::Turn(t) => Some(t.zone.length() + case.plan.blank.cut_off_width),
+        _ => None,
+    };
+    let is_tight = |c: &&Capability| c.tolerance < Length::um(case.task.thresholds.re_grip_witness_um);
+    let tight = case.plan.capabilities.iter().filter(is_tight);
+    let longest = tight.clone().filter_map(stretch).max_by(Length::total_cmp);
+    // Refused below it; where nothing is so tight a re-grip only costs time.
+    let least = longest.map_or(reach, |l| l.min(reach));
+    let margin = Figure::Length(stroke.value - least);
     if re_grips == 0 {
         out.push(
             Finding::new(rule, Verdict::Fits, Figure::Length(reach), Figure::Length(stroke.value))
+                .margin(margin)
                 .because(format!("{reach} within one stroke of {}", stroke.value))
                 .at([stroke.place]),
         );
         return;
     }
-    let tight = case
-        .plan
-        .capabilities
-        .iter()
-        .filter(|c| c.tolerance < Length::um(case.task.thresholds.re_grip_witness_um))
-        .filter(|c| {
-            let f = &case.task.view.part.features[c.feature];
-            matches!(&f.kind, Kind::Turn(t) if t.zone.length() + case.plan.blank.cut_off_width > stroke.value)
-        })
+    let tight = tight
+        .filter(|c| stretch(c).is_some_and(|l| l > stroke.value))
         .min_by(|a, b| a.tolerance.total_cmp(&b.tolerance));
     let finding = Finding::new(rule, Verdict::Warns, Figure::Length(reach), Figure::Length(stroke.value))
+        .margin(margin)
         .at([stroke.place, case.task.view.part.length.place]);
     out.push(match tight {
         Some(c) => Finding { verdict: Verdict::Refused, ..finding }
@@ -88,7 +95,7 @@ fn guided(rule: &'static str, case: &Case, reach: Length, out: &mut Vec<Finding>
                 c.tolerance,
                 stroke.value
             ))
-            .unless(format!("a stroke of {reach}")),
+            .unless(format!("a stroke of {least}")),
         None => finding
             .because(format!(
                 "{reach} needs {re_grips} re-grip{} with a stroke of {}: each costs time and must fall between surfaces",

@@ -32,24 +32,24 @@ impl Rule for StockGrade {
         };
         let asked = Figure::Grade(grade);
         let offered = Figure::Grade(poorest.value);
+        // A bushing that adjusts itself follows drawn bar one grade poorer (common practice, no source).
+        let adjusts = mode.kind == ModeKind::Guided && mode.bushing.is_some_and(|b| b.value == Bushing::SelfAdjusting);
+        let limit = poorest.value + u8::from(adjusts);
+        let margin = Figure::Number(f64::from(limit) - f64::from(grade));
         if grade <= poorest.value {
             out.push(
                 Finding::new(self.name(), Verdict::Fits, asked, offered)
+                    .margin(margin)
                     .because(format!("h{grade} bar; {} takes up to h{}", mode.kind.word(), poorest.value))
                     .at([poorest.place]),
             );
             return;
         }
-        // A bushing that adjusts itself follows drawn bar one grade poorer (common practice, no source).
-        let follows = mode.kind == ModeKind::Guided
-            && mode.bushing.is_some_and(|b| b.value == Bushing::SelfAdjusting)
-            && grade == poorest.value + 1;
-        let verdict = if follows { Verdict::Warns } else { Verdict::Refused };
-        let margin = f64::from(poorest.value) + if follows { 1.0 } else { 0.0 } - f64::from(grade);
+        let verdict = if grade <= limit { Verdict::Warns } else { Verdict::Refused };
         let place = case.task.view.part.stock.as_ref().map(|s| s.place);
         out.push(
             Finding::new(self.name(), verdict, asked, offered)
-                .margin(Figure::Number(margin))
+                .margin(margin)
                 .because(format!(
                     "the spec asks for h{grade} bar; {} takes h{} at the poorest",
                     mode.kind.word(),

@@ -36,7 +36,7 @@ impl Rule for TapDepth {
             } else {
                 Verdict::Refused
             };
-            let limit = if other.is_some() { needed } else { bottoming };
+            let limit = if other.is_some() { needed } else { bottoming.min(needed) };
             let of = name(case, thread.feature);
             let finding = Finding::new(self.name(), verdict, Figure::Length(needed), Figure::Length(offered))
                 .margin(Figure::Length(offered - limit))

@@ -53,7 +53,7 @@ impl Rule for ThreadBlank {
                 let over = (high - limits.max).max(limits.min - low);
                 let verdict = if over <= near { Verdict::Fits } else { Verdict::Warns };
                 let finding = Finding::new(self.name(), verdict, Figure::Length(asked), Figure::Length(offered))
-                    .margin(Figure::Length((near - over).max(if over <= near { Length::ZERO } else { -over })))
+                    .margin(Figure::Length(near - over))
                     .about(id)
                     .at([turn.dia.place])
                     .because(format!(

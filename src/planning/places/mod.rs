@@ -7,7 +7,7 @@ use super::Task;
 use super::operation::{Tool, WorkList};
 use crate::model::machine::Machine;
 use crate::quantity::{Angle, Length, Time};
-pub use seats::{Obstacle, Seat, seats_for, setting_kind};
+pub use seats::{Obstacle, Seat, seats_for, setting_kind, travel_needed};
 
 /// Places of one kind on one carrier.
 #[derive(Clone, Debug, PartialEq)]

@@ -171,19 +171,21 @@ fn holder_fits(holder: Option<Holder>, tool: &Tool) -> Result<(), Obstacle> {
     if needed > offered { Err(Obstacle::Holder { needed, offered }) } else { Ok(()) }
 }
 
-/// A tool off the plane of the axis: Y where it works across; along the axis the spindle's rotary axis turns the place
-/// under the tool, and X brings it out.
-fn off_axis_fits(task: &Task, tool: &Tool, carrier: &Carrier) -> Result<(), Obstacle> {
-    let Some(needed) = tool.off_axis else { return Ok(()) };
+/// The travel in Y that a tool off the plane of the axis needs on a carrier where it works across; along the axis the
+/// spindle's rotary axis turns the place under the tool, and X brings it out.
+pub fn travel_needed(task: &Task, tool: &Tool, carrier: &Carrier) -> Option<Length> {
+    let needed = tool.off_axis?;
     let along = tool.angle < Angle::deg(1.0) || tool.angle > Angle::deg(179.0);
     let spindle = match tool.side {
         Side::Main => Some(&task.machine.main),
         Side::Sub => task.machine.sub.as_ref().map(|s| &s.spindle),
     };
     let rotary = spindle.and_then(|s| s.orient).is_some_and(|o| o.value == Orient::Continuous);
-    if along && rotary && carrier.has(Axis::X) {
-        return Ok(());
-    }
+    (!(along && rotary && carrier.has(Axis::X))).then_some(needed)
+}
+
+fn off_axis_fits(task: &Task, tool: &Tool, carrier: &Carrier) -> Result<(), Obstacle> {
+    let Some(needed) = travel_needed(task, tool, carrier) else { return Ok(()) };
     if !carrier.has(Axis::Y) {
         return Err(Obstacle::OffAxis { needed, offered: Length::ZERO });
     }
