@@ -9,6 +9,7 @@ mod lookup;
 mod machine;
 mod mode;
 mod plan;
+mod quote;
 mod rank;
 mod setup;
 mod why;
@@ -80,6 +81,7 @@ enum Command {
     Rank(rank::Args),
     Mode(mode::Args),
     Plan(plan::Args),
+    Quote(quote::Args),
     Setup(setup::Args),
     Why(why::Args),
     Explain(explain::Args),
@@ -108,6 +110,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, world: &mut World) -> Exit 
         Command::Rank(args) => rank::run(&args, world),
         Command::Mode(args) => mode::run(&args, world),
         Command::Plan(args) => plan::run(&args, world),
+        Command::Quote(args) => quote::run(&args, world),
         Command::Setup(args) => setup::run(&args, world),
         Command::Why(args) => why::run(&args, world),
         Command::Explain(args) => explain::run(&args, world),

@@ -1,4 +1,10 @@
-//! What a plan costs: order time after REFA (T = t_r + m t_e), material, tools, scrap and markup.
+//! What a plan costs: order time after REFA (T = t_r + m t_e), material, tools, scrap and markup; and what an order of it
+//! is sold for.
+
+mod amount;
+mod beside;
+mod lead;
+pub mod lot;
 
 use crate::model::part::Part;
 use crate::model::shop::{Markup, Shop, ShopMachine};
@@ -6,6 +12,10 @@ use crate::planning::Plan;
 use crate::planning::bands::Causes;
 use crate::quantity::{HourRate, MassPrice, Money, Time};
 use crate::tables::thresholds::Thresholds;
+pub use amount::Amount;
+pub use beside::{Beside, Charge};
+pub use lead::{Lead, Step, lead};
+pub use lot::{Lot, LotError, Share};
 
 /// The cost of a piece at one order quantity, by kind.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -57,7 +67,7 @@ pub fn bar_price(part: &Part, plan: &Plan) -> MassPrice {
 pub fn piece(part: &Part, plan: &Plan, shop: &Shop, rates: Rates, t: &Thresholds, quantity: u64) -> PieceCost {
     let pieces = quantity.max(1) as f64;
     // Setup pieces and running scrap are made and paid for as well.
-    let good_share = 1.0 - shop.scrap.to_fraction().min(0.9);
+    let good_share = shop.good_share();
     let made = (pieces / good_share + f64::from(shop.setup_pieces)) / pieces;
     let material = plan.blank.mass * bar_price(part, plan);
     let machine = plan.cycle.total * rates.machine;
@@ -90,7 +100,7 @@ impl CostBand {
     pub fn of(shop: &Shop, rates: Rates, quantity: u64, cycle: &Causes, setup: &Causes) -> CostBand {
         let pieces = quantity.max(1) as f64;
         let operator = shop.people.operator / shop.people.machines_per_operator.max(1.0);
-        let made = 1.0 / (1.0 - shop.scrap.to_fraction().min(0.9)) + f64::from(shop.setup_pieces) / pieces;
+        let made = 1.0 / shop.good_share() + f64::from(shop.setup_pieces) / pieces;
         let running = |t: Time| (t * rates.machine + t * operator) * made;
         let setting = |t: Time| t * (rates.machine + shop.people.setter) / pieces;
         let mut causes: Vec<_> = cycle.0.iter().map(|c| (c.name, running(c.shorter), running(c.longer))).collect();

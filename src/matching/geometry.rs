@@ -2,7 +2,7 @@
 
 use crate::model::part::{End, FeatureId, GrooveSide, Hole, Kind, Zone};
 use crate::planning::PartView;
-use crate::quantity::{Angle, Length, Mass};
+use crate::quantity::{Angle, Length};
 use std::f64::consts::PI;
 
 /// The mouths of a feature of holes on the outer surface.
@@ -150,28 +150,6 @@ pub(super) fn lean_on_surface(view: &PartView, hole: &Hole) -> Angle {
     let radius = (view.dia_at(hole.at) / 2.0).max(Length::um(1.0));
     let aside = libm::asin((hole.offset.abs() / radius).min(1.0)).to_degrees();
     Angle::deg(lean.abs().max(aside))
-}
-
-/// The mass of the finished part: its contour less its axial bores. Cross holes, flats and threads are left in.
-pub(super) fn mass(view: &PartView) -> Mass {
-    let mut mm3 = 0.0;
-    for s in &view.contour {
-        let (a, b) = (s.start_dia.to_mm(), s.end_dia.to_mm());
-        mm3 += PI / 12.0 * (a * a + a * b + b * b) * s.zone.length().to_mm();
-    }
-    // Bores by stretches between all their ends, each at its widest.
-    let mut ends: Vec<Length> = Vec::new();
-    for f in &view.part.features {
-        if let Kind::Bore(b) = &f.kind {
-            ends.extend([b.zone.start, b.zone.end]);
-        }
-    }
-    ends.sort_by(Length::total_cmp);
-    for pair in ends.windows(2) {
-        let bore = view.bore_at((pair[0] + pair[1]) / 2.0).to_mm();
-        mm3 -= PI / 4.0 * bore * bore * (pair[1] - pair[0]).to_mm();
-    }
-    Mass::kg(mm3.max(0.0) * 1e-9 * view.part.material.density_kg_m3)
 }
 
 /// A stretch from the free end of the part, and the diameter of a plain bar of that length that bends as much at its tip.

@@ -4,6 +4,7 @@ pub mod cautions;
 pub mod finding;
 pub mod fit;
 mod geometry;
+pub mod quoting;
 pub mod ranking;
 pub mod rules;
 pub mod setups;

@@ -10,7 +10,6 @@ use crate::planning::setup::{self, Job, Left, Setup};
 use crate::planning::{PartView, Task, places};
 use crate::quantity::Time;
 use crate::tables::thresholds::Thresholds;
-use std::collections::BTreeMap;
 
 /// Up to so many jobs every set of them is tried for tools that find their places together; beyond, sets grow from the
 /// largest pair on.
@@ -19,8 +18,7 @@ const MOST_SETS: usize = 10;
 /// A shop whose one machine of a kind stands as said.
 fn standing(shop: &Shop, machine: &Machine, state: State) -> Shop {
     let mut shop = shop.clone();
-    let unknown = || ShopMachine { hourly: None, available: None, owned: BTreeMap::new(), now: Vec::new() };
-    shop.machines.entry(machine.name.clone()).or_insert_with(unknown).now = vec![state];
+    shop.machines.entry(machine.name.clone()).or_insert_with(ShopMachine::unknown).now = vec![state];
     shop
 }
 

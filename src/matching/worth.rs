@@ -3,9 +3,8 @@
 use super::ranking::{By, Ranking, Row, Standing, rank};
 use crate::model::machine::{Machine, ModeKind};
 use crate::model::part::Part;
-use crate::model::shop::{Shop, ShopMachine, State};
+use crate::model::shop::{Shop, ShopMachine};
 use crate::quantity::Money;
-use std::collections::BTreeMap;
 
 /// More of an attachment than any carrier has places.
 const PLENTY: u32 = 99;
@@ -29,8 +28,7 @@ pub struct Worth {
 #[must_use]
 pub fn with_owned(shop: &Shop, machine: &Machine, option: &str, count: u32) -> Shop {
     let mut shop = shop.clone();
-    let unknown = || ShopMachine { hourly: None, available: None, owned: BTreeMap::new(), now: vec![State::default()] };
-    let entry = shop.machines.entry(machine.name.clone()).or_insert_with(unknown);
+    let entry = shop.machines.entry(machine.name.clone()).or_insert_with(ShopMachine::unknown);
     entry.owned.insert(option.to_owned(), count);
     shop
 }

@@ -1,6 +1,7 @@
 //! Parts, machines and shops as plain validated types. Nothing here is half-read: what stands in the model has the right
 //! dimension and lies in its valid range, and every value that can be blamed keeps its place in the source.
 
+pub mod after;
 pub mod figure;
 pub mod machine;
 mod order;

@@ -3,6 +3,7 @@
 //! `z` runs along the drawing from its left face (the front, 0) to its right face (the back, the length). Nothing here
 //! says which end is made first: that is the plan's decision.
 
+use super::after::After;
 use super::figure::{Place, Size, Stated};
 use crate::quantity::{Angle, Area, Length, Straightness};
 use crate::tables::materials::Material;
@@ -521,19 +522,6 @@ pub enum Use {
     Food,
 }
 
-/// A step after the machine.
-#[derive(Clone, Debug, PartialEq)]
-pub struct After {
-    /// `heat-treat`, `coat`, `grind`, `wash`, `passivate` or `mark`.
-    pub process: String,
-    pub feature: Option<FeatureId>,
-    /// Stock that the step takes off.
-    pub leaving: Option<Length>,
-    /// Whether the drawing's sizes hold before the step.
-    pub sizes_before: bool,
-    pub place: Place,
-}
-
 /// A part, ready to be planned.
 #[derive(Clone, Debug)]
 pub struct Part {
@@ -587,6 +575,11 @@ impl Part {
             });
         }
         largest
+    }
+
+    /// Whether both are members of one family: made by one statement of one file.
+    pub fn is_of_family(&self, o: &Part) -> bool {
+        self.family.is_some() && o.family.is_some() && self.place == o.place
     }
 
     /// The feature of a name.

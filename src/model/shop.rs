@@ -4,7 +4,7 @@ use super::figure::Stated;
 use super::machine::{ModeKind, Side};
 use super::tooling::ToolKind;
 use crate::quantity::measure::Currency;
-use crate::quantity::{Angle, HourRate, Length, Ratio, Time, YearlyHours};
+use crate::quantity::{Angle, HourRate, Length, MassPrice, Money, Ratio, Time, YearlyHours};
 use std::collections::BTreeMap;
 
 /// What a markup is a share of. The bare percentage is refused: the two differ by a quarter at 22 %.
@@ -78,10 +78,20 @@ pub struct State {
 pub struct ShopMachine {
     pub hourly: Option<Stated<HourRate>>,
     pub available: Option<YearlyHours>,
+    /// Hours of work already promised on it.
+    pub load: Option<Time>,
     /// Attachments owned and how many of each.
     pub owned: BTreeMap<String, u32>,
     /// One entry for each machine of this kind; at least one.
     pub now: Vec<State>,
+}
+
+impl ShopMachine {
+    /// A machine that the shop file says nothing of.
+    pub fn unknown() -> ShopMachine {
+        let now = vec![State::default()];
+        ShopMachine { hourly: None, available: None, load: None, owned: BTreeMap::new(), now }
+    }
 }
 
 /// Who works there.
@@ -92,6 +102,61 @@ pub struct People {
     pub setter: HourRate,
     pub operator: HourRate,
     pub machines_per_operator: f64,
+}
+
+/// What a quote says and charges beside the machine. What is not stated is not charged, and the quote says so.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Quotes {
+    /// How long a quote holds, in whole days.
+    pub valid_days: Option<u32>,
+    /// Delivery of bar, by the calendar.
+    pub bar_delivery: Option<Time>,
+    /// Pieces that a price is for: 1, 10, 100 or 1,000. By the size of the price where it is not stated.
+    pub price_per: Option<u64>,
+    pub inspection: Option<Inspection>,
+    /// Price of a certificate an order, by the words that it begins with.
+    pub certificates: Vec<(String, Money)>,
+    /// By the step's word in a part spec.
+    pub treatments: BTreeMap<String, Treatment>,
+    pub seller: Option<Party>,
+}
+
+/// Measuring beside the machine, by the operator.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Inspection {
+    /// Time a dimension of a measured piece.
+    pub per_dimension: Time,
+    /// The share of pieces that is measured, 0 to 1.
+    pub sample: Ratio,
+}
+
+/// A step after the machine, done outside.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Treatment {
+    /// A piece.
+    pub piece: Option<Money>,
+    /// A kilogram of finished parts.
+    pub mass: Option<MassPrice>,
+    /// An order, whatever its size.
+    pub order: Option<Money>,
+    /// The least that an order is charged.
+    pub least: Option<Money>,
+    /// Time away, by the calendar.
+    pub takes: Option<Time>,
+}
+
+/// A party to a quote.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Party {
+    pub name: String,
+    pub street: Option<String>,
+    pub city: Option<String>,
+    pub postcode: Option<String>,
+    /// Two capital letters after ISO 3166-1.
+    pub country: Option<String>,
+    /// Its number for value added tax or the like.
+    pub tax_number: Option<String>,
+    pub email: Option<String>,
 }
 
 /// What money costs.
@@ -119,4 +184,12 @@ pub struct Shop {
     /// The shop's own thresholds over those of the table, by name.
     pub thresholds: BTreeMap<String, f64>,
     pub finance: Option<Finance>,
+    pub quotes: Quotes,
+}
+
+impl Shop {
+    /// The share of the pieces that come out good, above 0 and up to 1.
+    pub fn good_share(&self) -> f64 {
+        1.0 - self.scrap.to_fraction()
+    }
 }

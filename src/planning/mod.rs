@@ -18,10 +18,10 @@ pub mod setup;
 
 use crate::formulas::FormulaError;
 use crate::model::machine::{Attachment, Machine, Mode, ModeKind, Side};
-use crate::model::part::{End, Feature, FeatureId, Part, Zone};
+use crate::model::part::{End, Feature, FeatureId, Kind, Part, Zone};
 use crate::model::profile::{Segment, contour};
 use crate::model::shop::{Shop, ShopMachine};
-use crate::quantity::{Length, RotationalSpeed, Velocity};
+use crate::quantity::{Length, Mass, RotationalSpeed, Velocity};
 use crate::tables::thresholds::Thresholds;
 use blank::Blank;
 use cycle::Cycle;
@@ -30,6 +30,7 @@ use hand_over::HandOver;
 use operation::{Gap, Operation, ThreadWork, Tool};
 use places::Assignment;
 use setup::Setup;
+use std::f64::consts::PI;
 
 /// Everything about a part that no machine changes, worked out once.
 #[derive(Clone, Debug)]
@@ -57,7 +58,7 @@ impl<'a> PartView<'a> {
     pub fn bore_at(&self, z: Length) -> Length {
         let mut bore = Length::ZERO;
         for f in &self.part.features {
-            if let crate::model::part::Kind::Bore(b) = &f.kind
+            if let Kind::Bore(b) = &f.kind
                 && z >= b.zone.start
                 && z <= b.zone.end
             {
@@ -65,6 +66,28 @@ impl<'a> PartView<'a> {
             }
         }
         bore
+    }
+
+    /// The mass of the finished part: its contour less its axial bores. Cross holes, flats and threads are left in.
+    pub fn mass(&self) -> Mass {
+        let mut mm3 = 0.0;
+        for s in &self.contour {
+            let (a, b) = (s.start_dia.to_mm(), s.end_dia.to_mm());
+            mm3 += PI / 12.0 * (a * a + a * b + b * b) * s.zone.length().to_mm();
+        }
+        // Bores by stretches between all their ends, each at its widest.
+        let mut ends: Vec<Length> = Vec::new();
+        for f in &self.part.features {
+            if let Kind::Bore(b) = &f.kind {
+                ends.extend([b.zone.start, b.zone.end]);
+            }
+        }
+        ends.sort_by(Length::total_cmp);
+        for pair in ends.windows(2) {
+            let bore = self.bore_at((pair[0] + pair[1]) / 2.0).to_mm();
+            mm3 -= PI / 4.0 * bore * bore * (pair[1] - pair[0]).to_mm();
+        }
+        Mass::kg(mm3.max(0.0) * 1e-9 * self.part.material.density_kg_m3)
     }
 
     /// A feature by its number.

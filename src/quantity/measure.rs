@@ -156,6 +156,17 @@ impl Currency {
     pub fn code(&self) -> &str {
         std::str::from_utf8(&self.0).unwrap_or("???")
     }
+
+    /// Decimals of its smallest unit after ISO 4217 (from memory): two, but for the currencies listed there with none or
+    /// three.
+    pub fn decimals(self) -> u32 {
+        match &self.0 {
+            b"BIF" | b"CLP" | b"DJF" | b"GNF" | b"ISK" | b"JPY" | b"KMF" | b"KRW" | b"PYG" | b"RWF" | b"UGX"
+            | b"VND" | b"VUV" | b"XAF" | b"XOF" | b"XPF" => 0,
+            b"BHD" | b"IQD" | b"JOD" | b"KWD" | b"LYD" | b"OMR" | b"TND" => 3,
+            _ => 2,
+        }
+    }
 }
 
 /// Why two measures cannot be combined.

@@ -46,7 +46,7 @@ pub struct Reason {
 }
 
 impl Reason {
-    fn new(part: &Part, f: &Finding) -> Reason {
+    pub(super) fn new(part: &Part, f: &Finding) -> Reason {
         Reason {
             rule: f.rule,
             verdict: f.verdict,
@@ -167,7 +167,7 @@ pub struct StockAnswer {
 }
 
 impl StockAnswer {
-    fn new(blank: &Blank) -> StockAnswer {
+    pub(super) fn new(blank: &Blank) -> StockAnswer {
         let shape = match blank.shape {
             BarShape::Round => "round",
             BarShape::Hex => "hexagonal",
@@ -459,7 +459,7 @@ fn row(part: &Part, machine: &Machine, r: &Row) -> RowAnswer {
     }
 }
 
-fn cycle(plan: &Plan, causes: &Causes) -> CycleAnswer {
+pub(super) fn cycle(plan: &Plan, causes: &Causes) -> CycleAnswer {
     let c = &plan.cycle;
     let total = c.total.to_s();
     let (shorter, longer) = causes.together();

@@ -57,7 +57,7 @@ pub fn ranking(answers: &[RankAnswer]) -> String {
     out
 }
 
-fn standing(standing: crate::matching::Standing) -> &'static str {
+pub(super) fn standing(standing: crate::matching::Standing) -> &'static str {
     use crate::matching::Standing;
     match standing {
         Standing::Owned => "owned",

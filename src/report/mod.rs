@@ -8,6 +8,7 @@ pub mod explain;
 pub mod lookup;
 pub mod mode;
 pub mod page;
+pub mod quote;
 pub mod rank;
 pub mod setup;
 pub mod sheet;

@@ -2,6 +2,7 @@
 
 use super::Shape::{Count, Counts, Grade, MaybeName, Name, Names, Number, Own, Quantity, Range, Size, Text, Word};
 use super::{Statement, flag, may, need};
+use crate::model::after::After;
 use crate::quantity::measure::Dimension as D;
 
 const DEMAND: &[super::Clause] =
@@ -105,7 +106,7 @@ pub(super) static STATEMENTS: &[Statement] = &[
     },
     Statement {
         word: "after",
-        head: Word(&["heat-treat", "coat", "grind", "wash", "passivate", "mark", "roll"]),
+        head: Word(After::PROCESSES),
         clauses: &[
             may("on", Names, "the features meant"),
             may("leaving", Quantity(D::LENGTH), "stock left for it"),

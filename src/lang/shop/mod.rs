@@ -1,6 +1,7 @@
 //! The shop file: rates, people, standard times and what stands on each machine now, from YAML into the model.
 
 mod group;
+mod quotes;
 mod standing;
 mod tree;
 mod values;
@@ -150,6 +151,7 @@ impl Reader {
         let setup_times = top.optional("setup").map(|n| self.setup(n)).unwrap_or_default();
         let thresholds = top.optional("thresholds").map(|n| self.thresholds(n)).unwrap_or_default();
         let finance = top.optional("finance").and_then(|n| self.finance(n));
+        let quotes = top.optional("quotes").and_then(|n| self.quotes(n)).unwrap_or_default();
         top.finish(&mut self.out);
         Some(Shop {
             name: name?,
@@ -162,6 +164,7 @@ impl Reader {
             setup_times,
             thresholds,
             finance,
+            quotes,
         })
     }
 
@@ -285,6 +288,7 @@ impl Reader {
         let hourly = group.required("hourly", "hourly: 64 EUR/h");
         let hourly = hourly.and_then(|n| self.rate(n, "64 EUR/h").map(|value| Stated { value, place: n.place }));
         let available = group.optional("available").and_then(|n| self.hours(n, "3_400 h/year"));
+        let load = group.optional("load").and_then(|n| self.load(n));
         let mut named =
             Named { machine: name.to_owned(), place, options: Vec::new(), carriers: Vec::new(), states: Vec::new() };
         let owned = group.optional("owned").map(|n| self.owned(n, &mut named)).unwrap_or_default();
@@ -299,7 +303,7 @@ impl Reader {
         }
         group.finish(&mut self.out);
         self.named.push(named);
-        Some(ShopMachine { hourly, available, owned, now })
+        Some(ShopMachine { hourly, available, load, owned, now })
     }
 
     fn items<'n>(&mut self, node: &'n Node, example: &str) -> &'n [Node] {

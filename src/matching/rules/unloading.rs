@@ -1,6 +1,5 @@
 //! How does the part leave the machine?
 
-use super::super::geometry;
 use super::prelude::*;
 use crate::quantity::{Length, Mass};
 
@@ -50,7 +49,7 @@ impl Rule for Unloading {
         if gripper {
             return;
         }
-        let (mass, heaviest) = (geometry::mass(view), Mass::kg(t.drop_mass_kg));
+        let (mass, heaviest) = (view.mass(), Mass::kg(t.drop_mass_kg));
         if mass > heaviest {
             out.push(
                 Finding::new(self.name(), Verdict::Warns, Figure::Mass(mass), Figure::Mass(heaviest))

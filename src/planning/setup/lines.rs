@@ -270,7 +270,7 @@ impl<'a> Now<'a> {
         if !self.programmed {
             lines.push(self.prove_out());
         }
-        let dimensions = part.features.iter().filter(|f| has_dimension(&f.kind)).count() + part.demands.len();
+        let dimensions = dimensions(part);
         let what = format!("first article, {dimensions} dimensions");
         lines.push(self.times("first-article-per-dimension", dimensions as f64, what, "every order"));
         if matches!(part.purpose, Use::Implant | Use::Aerospace) {
@@ -344,6 +344,11 @@ fn mounting_kind(head: &Attachment) -> &'static str {
 /// The time to mount a head: its own where its spec states it, else the standard time of its kind.
 pub(crate) fn time_to_mount(task: &Task, head: &Attachment) -> Time {
     head.mount.map_or_else(|| standard(task, mounting_kind(head)), |stated| stated.value)
+}
+
+/// How many dimensions of a part are measured on its first article: one a feature, and every demand.
+pub fn dimensions(part: &Part) -> usize {
+    part.features.iter().filter(|f| has_dimension(&f.kind)).count() + part.demands.len()
 }
 
 fn has_dimension(kind: &Kind) -> bool {

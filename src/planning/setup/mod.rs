@@ -14,6 +14,7 @@ use crate::model::shop::State;
 use crate::quantity::Time;
 use crate::tables::materials::Band;
 use crate::tables::shop_times;
+pub use lines::dimensions;
 pub(crate) use lines::time_to_mount;
 use lines::{Lines, Now};
 use standing::Standing;
