@@ -21,6 +21,7 @@ pub fn identity<'a>(texts: impl Iterator<Item = &'a str>, asked: &[String]) -> S
     tables::TEXTS.iter().for_each(|t| add(t.1));
     let mut texts: Vec<&str> = texts.collect();
     texts.sort_unstable();
+    add(&texts.len().to_string());
     texts.into_iter().for_each(&mut add);
     asked.iter().for_each(|a| add(a));
     let mut out = String::new();
