@@ -2,7 +2,9 @@
 
 use super::plan::ModeArg;
 use super::{Exit, World, inquiry, machine};
+use crate::matching::ranking::reckoned;
 use crate::matching::{By, Row, rank};
+use crate::model::figure::Place;
 use crate::report::answer::{RowAnswer, answer};
 use crate::report::why;
 use clap::ValueEnum;
@@ -52,6 +54,8 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     }
     let mode = machine::mode(world, &machines[0], args.mode)?;
     let style = world.style();
+    let sources = &inquiry.sources;
+    let at = |place: Place| format!("{}:{}", sources.name(place.file), sources.line_column(place).0);
     let mut data = Vec::new();
     let mut out = String::new();
     for part in &inquiry.parts {
@@ -60,8 +64,9 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         let told = answer(part, &machines, &inquiry.shop, &ranking, By::Cost);
         let pairs: Vec<(&Row, &RowAnswer)> = ranking.rows.iter().zip(&told.rows).collect();
         if args.other.is_none() {
-            for (_, row) in &pairs {
-                let answer = why::why(&told, row);
+            for (row, told_row) in &pairs {
+                let findings = reckoned(part, &machines[row.machine], &inquiry.shop, row);
+                let answer = why::why(&told, told_row, &findings, &at, &inquiry.shop);
                 out.push_str(&why::text(&answer, style));
                 out.push('\n');
                 data.push(serde_json::to_value(&answer));

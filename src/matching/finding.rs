@@ -4,6 +4,8 @@
 //! unit of the figures; positive inside, negative outside. What is refused has a margin of nought or less, what fits one of
 //! nought or more; a warning short of refusal may still have one to lose.
 
+use super::rules::Case;
+use super::term::Term;
 use crate::model::figure::Place;
 use crate::model::part::FeatureId;
 use crate::quantity::{
@@ -98,6 +100,26 @@ impl Figure {
         }
     }
 
+    /// A figure of the same kind: a number in the unit of [`Figure::value`]. What is counted and then reckoned with is a
+    /// pure number, and so is what stands in words.
+    #[must_use]
+    pub fn like(&self, value: f64) -> Figure {
+        match self {
+            Figure::Length(_) => Figure::Length(Length::mm(value)),
+            Figure::Angle(_) => Figure::Angle(Angle::deg(value)),
+            Figure::Time(_) => Figure::Time(Time::s(value)),
+            Figure::Speed(_) => Figure::Speed(RotationalSpeed::rpm(value)),
+            Figure::SurfaceSpeed(_) => Figure::SurfaceSpeed(Velocity::m_per_min(value)),
+            Figure::Force(_) => Figure::Force(Force::n(value)),
+            Figure::Torque(_) => Figure::Torque(Torque::nm(value)),
+            Figure::Power(_) => Figure::Power(Power::kw(value)),
+            Figure::Pressure(_) => Figure::Pressure(Pressure::bar(value)),
+            Figure::Frequency(_) => Figure::Frequency(Frequency::hz(value)),
+            Figure::Mass(_) => Figure::Mass(Mass::kg(value)),
+            Figure::Count(_) | Figure::Number(_) | Figure::Grade(_) | Figure::Words(_) => Figure::Number(value),
+        }
+    }
+
     /// This figure less another of its kind.
     #[must_use]
     pub fn minus(&self, o: &Figure) -> Option<Figure> {
@@ -118,6 +140,28 @@ impl Figure {
             (Figure::Grade(a), Figure::Grade(b)) => Figure::Number(f64::from(*a) - f64::from(*b)),
             _ => return None,
         })
+    }
+}
+
+macro_rules! figures {
+    ($($kind:ident($from:ty)),* $(,)?) => {
+        $(impl From<$from> for Figure {
+            fn from(q: $from) -> Figure {
+                Figure::$kind(q)
+            }
+        })*
+    };
+}
+
+figures! {
+    Length(Length), Angle(Angle), Time(Time), Speed(RotationalSpeed), SurfaceSpeed(Velocity), Force(Force), Torque(Torque),
+    Power(Power), Pressure(Pressure), Frequency(Frequency), Mass(Mass), Count(u32), Number(f64),
+}
+
+/// What is not stated is said in words.
+impl<T: Into<Figure>> From<Option<T>> for Figure {
+    fn from(q: Option<T>) -> Figure {
+        q.map_or(Figure::Words(Cow::Borrowed("not stated")), Into::into)
     }
 }
 
@@ -156,6 +200,9 @@ pub struct Finding {
     pub margin: Option<Figure>,
     /// One sentence with the numbers of both sides.
     pub reason: Cow<'static, str>,
+    /// The formula that it was reckoned by, one of its rule's, and its terms: where the case asks for them.
+    pub formula: Option<&'static str>,
+    pub terms: Vec<Term>,
     /// The least change that would turn a refusal or a warning round.
     pub remedy: Option<String>,
     /// Where the numbers stand in the sources.
@@ -174,6 +221,8 @@ impl Finding {
             offered,
             margin,
             reason: Cow::Borrowed(""),
+            formula: None,
+            terms: Vec::new(),
             remedy: None,
             places: Vec::new(),
         }
@@ -190,6 +239,16 @@ impl Finding {
     #[must_use]
     pub fn because(mut self, reason: impl Into<Cow<'static, str>>) -> Finding {
         self.reason = reason.into();
+        self
+    }
+
+    /// With the formula that it was reckoned by and its terms, which are put together only where the case asks for them.
+    #[must_use]
+    pub fn by(mut self, case: &Case, formula: &'static str, terms: impl FnOnce() -> Vec<Term>) -> Finding {
+        if case.with_terms {
+            self.formula = Some(formula);
+            self.terms = terms();
+        }
         self
     }
 

@@ -181,6 +181,25 @@ fn lot(by: By, quantity: u64) -> u64 {
     }
 }
 
+/// What the rules say about a plan, worst first within the order of the rules.
+fn judged(case: &Case) -> Vec<Finding> {
+    let mut findings = Vec::with_capacity(48);
+    for rule in RULES {
+        rule.check(case, &mut findings);
+    }
+    findings.sort_by_key(|f| std::cmp::Reverse(f.verdict));
+    findings
+}
+
+/// The findings of a row once more, each with the terms of its formula: in the order of the row's own.
+pub fn reckoned(part: &Part, machine: &Machine, shop: &Shop, row: &Row) -> Vec<Finding> {
+    let Some(mode) = machine.mode(row.mode) else { return Vec::new() };
+    let (view, thresholds) = (PartView::new(part), Thresholds::with(&shop.thresholds));
+    let plan = &row.judged.plan;
+    let task = Task { reach: plan.reach, ..Task::new(&view, machine, mode, shop, &thresholds, plan.first) };
+    judged(&Case { task: &task, plan, with_terms: true })
+}
+
 /// For each feature of a row that could be made in several ways all of them, with what another would have meant.
 ///
 /// # Errors
@@ -326,12 +345,8 @@ impl Inquiry<'_> {
     fn judge(&self, first: End, reach: Reach) -> Result<Judged, FormulaError> {
         let task = self.task(first, reach);
         let plan = plan(&task)?;
-        let mut findings = Vec::with_capacity(48);
-        let case = Case { task: &task, plan: &plan };
-        for rule in RULES {
-            rule.check(&case, &mut findings);
-        }
-        findings.sort_by_key(|f| std::cmp::Reverse(f.verdict));
+        let case = Case { task: &task, plan: &plan, with_terms: false };
+        let findings = judged(&case);
         let verdict = findings.iter().map(|f| f.verdict).max().unwrap_or(Verdict::Fits);
         let rates = costing::rate(self.shop, self.shop.machines.get(&self.machine.name));
         let costs = self

@@ -1,6 +1,6 @@
 //! A rule in words.
 
-use super::text::{Style, wrapped};
+use super::text::{Style, hanging};
 use crate::matching::rules::{RULES, Rule};
 use serde::Serialize;
 
@@ -11,6 +11,7 @@ pub struct RuleAnswer {
     pub rule: &'static str,
     pub question: &'static str,
     pub what: &'static str,
+    pub formulas: &'static [&'static str],
     pub why: &'static str,
     pub source: &'static str,
     pub trips: &'static str,
@@ -25,6 +26,7 @@ pub fn answer(rule: &dyn Rule) -> RuleAnswer {
         rule: rule.name(),
         question: d.question,
         what: d.what,
+        formulas: d.formulas,
         why: d.why,
         source: d.source,
         trips: d.trips,
@@ -36,10 +38,17 @@ pub fn answer(rule: &dyn Rule) -> RuleAnswer {
 pub fn text(rule: &dyn Rule, style: Style) -> String {
     let d = rule.doc();
     let mut out = format!("{}: {}\n", style.bold(rule.name()), d.question);
-    for (name, words) in [("compares", d.what), ("why", d.why), ("source", d.source)] {
+    for (name, words) in
+        [("compares", &[d.what][..]), ("reckons", d.formulas), ("why", &[d.why]), ("source", &[d.source])]
+    {
+        if words.is_empty() {
+            continue;
+        }
         out.push_str(&format!("\n{}\n", style.bold(name)));
-        out.push_str(&wrapped(words, style.width.into(), "  "));
-        out.push('\n');
+        for line in words {
+            out.push_str(&hanging("  ", if name == "reckons" { "    " } else { "  " }, line, style.width.into()));
+            out.push('\n');
+        }
     }
     for (name, spec) in [("a spec that trips it", d.trips), ("one that does not", d.passes)] {
         out.push_str(&format!("\n{}\n", style.bold(name)));

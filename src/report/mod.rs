@@ -10,6 +10,7 @@ pub mod mode;
 pub mod page;
 pub mod quote;
 pub mod rank;
+pub mod reckoning;
 pub mod setup;
 pub mod sheet;
 pub(crate) mod svg;

@@ -95,17 +95,23 @@ pub fn verdict(verdict: Verdict, style: Style) -> Cell {
 
 /// Text broken at blanks to a width, each line after an indent; words longer than the width stand alone.
 pub fn wrapped(text: &str, width: usize, indent: &str) -> String {
-    let room = width.saturating_sub(indent.chars().count()).max(20);
+    hanging(indent, indent, text, width)
+}
+
+/// The same with a first line that begins differently from the others.
+pub fn hanging(first: &str, indent: &str, text: &str, width: usize) -> String {
     let mut out = String::new();
     let mut column = 0;
-    for word in text.split_whitespace() {
+    let mut begin = first;
+    for word in text.split([' ', '\n']).filter(|w| !w.is_empty()) {
         let length = word.chars().count();
+        let room = width.saturating_sub(begin.chars().count()).max(20);
         if column > 0 && column + 1 + length > room {
             out.push('\n');
-            column = 0;
+            (column, begin) = (0, indent);
         }
         if column == 0 {
-            out.push_str(indent);
+            out.push_str(begin);
         } else {
             out.push(' ');
             column += 1;
@@ -113,7 +119,19 @@ pub fn wrapped(text: &str, width: usize, indent: &str) -> String {
         out.push_str(word);
         column += length;
     }
-    out
+    out.replace(UNBROKEN, " ")
+}
+
+/// A blank at which no line is broken.
+const UNBROKEN: char = '\u{a0}';
+
+/// Figures held together with their units where lines are broken: `9 um`, but not `2 x d`.
+pub fn unbroken(text: &str) -> String {
+    let letters: Vec<char> = text.chars().collect();
+    let at = |i: usize| letters.get(i).copied().unwrap_or(' ');
+    let unit = |i: usize| at(i).is_ascii_alphabetic() && !(at(i) == 'x' && at(i + 1) == ' ');
+    let held = |i: usize| i > 0 && at(i) == ' ' && at(i - 1).is_ascii_digit() && unit(i + 1);
+    letters.iter().enumerate().map(|(i, c)| if held(i) { UNBROKEN } else { *c }).collect()
 }
 
 /// Minutes as a setter says them: `45 min`, `3 h 20`.
@@ -192,6 +210,9 @@ mod tests {
         assert_eq!(without_end_blanks("a \u{1b}[33mwarns   \u{1b}[39m  "), "a \u{1b}[33mwarns\u{1b}[39m");
         assert_eq!(money(1234.5), "1,234.50");
         assert_eq!(money(2.999), "3.00");
+        assert_eq!(hanging("- ", "  ", "one two three four five six", 22), "- one two three four\n  five six");
+        assert_eq!(hanging("", "", &unbroken("12 um - 2 x 3 um / 0.5 mm"), 20), "12 um - 2 x 3 um /\n0.5 mm");
+        assert_eq!(hanging("", "", &unbroken("1000 x 2 x 30 x 50 um"), 20), "1000 x 2 x 30 x\n50 um");
         assert_eq!(wrapped("one two three four five six", 24, "  "), "  one two three four\n  five six");
     }
 }

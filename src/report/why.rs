@@ -2,8 +2,10 @@
 //! why one machine stands before another, term by term.
 
 use super::answer::{RankAnswer, Reason, RowAnswer};
-use super::text::{self, Style, head, money, number, sentence, wrapped};
-use crate::matching::{Standing, Verdict, rules};
+use super::reckoning::{self, At, Reckoning};
+use super::text::{self, Style, hanging, head, money, number, sentence, unbroken, wrapped};
+use crate::matching::{Finding, Standing, Verdict, rules};
+use crate::model::Shop;
 use crate::quantity::print;
 use comfy_table::Cell;
 use serde::Serialize;
@@ -13,6 +15,9 @@ use serde::Serialize;
 pub struct Branch {
     #[serde(flatten)]
     pub reason: Reason,
+    /// How its figures were reckoned, where the rule reckons.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reckoning: Option<Reckoning>,
     /// The question that the rule answers.
     pub question: &'static str,
     /// What is compared with what.
@@ -35,12 +40,13 @@ pub struct WhyAnswer {
     pub branches: Vec<Branch>,
 }
 
-/// The reasons of a row down to their sources, worst first.
-pub fn why(answer: &RankAnswer, row: &RowAnswer) -> WhyAnswer {
-    let branch = |reason: &Reason| {
+/// The reasons of a row down to their sources, worst first. `findings` are those of the row with their terms, in its order.
+pub fn why(answer: &RankAnswer, row: &RowAnswer, findings: &[Finding], at: At, shop: &Shop) -> WhyAnswer {
+    let branch = |(reason, finding): (&Reason, &Finding)| {
         let doc = rules::find(reason.rule).map(|r| r.doc());
         Branch {
             reason: reason.clone(),
+            reckoning: reckoning::reckoning(finding, at, shop),
             question: doc.map_or("", |d| d.question),
             how: doc.map_or("", |d| d.what),
             why: doc.map_or("", |d| d.why),
@@ -55,13 +61,13 @@ pub fn why(answer: &RankAnswer, row: &RowAnswer) -> WhyAnswer {
         first_end: row.first_end,
         standing: row.standing,
         verdict: row.verdict,
-        branches: row.reasons.iter().map(branch).collect(),
+        branches: row.reasons.iter().zip(findings).map(branch).collect(),
     }
 }
 
-/// The tree as text: each rule once with its reasons beneath it, worst first; of what fits only the figures.
+/// The tree as text: each rule once with its reasons beneath it, worst first, down to formula, numbers and source; of what
+/// fits a line each.
 pub fn text(a: &WhyAnswer, style: Style) -> String {
-    let width = usize::from(style.width);
     let title = format!("{} on {}, {}, {} end first:", a.part, a.machine, a.mode, a.first_end);
     let mut out = format!("{} {}\n", style.bold(&title), style.verdict(a.verdict));
     for verdict in [Verdict::Refused, Verdict::NotStated, Verdict::Warns, Verdict::Fits] {
@@ -70,44 +76,72 @@ pub fn text(a: &WhyAnswer, style: Style) -> String {
             continue;
         }
         out.push_str(&format!("\n{}\n", style.verdict(verdict)));
+        if verdict == Verdict::Fits {
+            out.push_str(&fits(&of, style));
+            continue;
+        }
         let mut told: Vec<&str> = Vec::new();
         for branch in &of {
             if told.contains(&branch.reason.rule) {
                 continue;
             }
             told.push(branch.reason.rule);
-            let same: Vec<&&Branch> = of.iter().filter(|b| b.reason.rule == branch.reason.rule).collect();
-            out.push_str(&rule(&same, verdict, width, style));
+            let same: Vec<&Branch> = of.iter().copied().filter(|b| b.reason.rule == branch.reason.rule).collect();
+            out.push_str(&in_full(&same, style));
         }
     }
     out
 }
 
-fn rule(same: &[&&Branch], verdict: Verdict, width: usize, style: Style) -> String {
+/// What fits: the rule, its sentence and its margin.
+fn fits(of: &[&Branch], style: Style) -> String {
+    let names = of.iter().map(|b| b.reason.rule.chars().count()).max().unwrap_or(0);
+    let mut out = String::new();
+    let mut last = "";
+    for b in of {
+        let name = if b.reason.rule == last { "" } else { b.reason.rule };
+        last = b.reason.rule;
+        let margin = b.reason.margin.as_ref().map(|m| format!(", margin {}", m.text)).unwrap_or_default();
+        let figures = b.reckoning.as_ref().map(|r| format!(" [{}{margin}]", r.reckoned)).unwrap_or_default();
+        let figures = unbroken(&figures);
+        let rest = " ".repeat(names + 4);
+        let words = format!("{}{figures}", b.reason.reason);
+        let line = hanging(&format!("  {name:names$}  "), &rest, &words, style.width.into());
+        // Paint changes no widths.
+        out.push_str(&line.replacen(name, &style.bold(name), usize::from(!name.is_empty())));
+        out.push('\n');
+    }
+    out
+}
+
+/// The reasons of one rule in full.
+fn in_full(same: &[&Branch], style: Style) -> String {
     let Some(first) = same.first() else { return String::new() };
-    let question = format!("{}: {}", first.reason.rule, first.question);
-    let mut out = format!("{}\n", wrapped(&question, width, "  "));
+    let width = usize::from(style.width);
+    let name = first.reason.rule;
+    let question = wrapped(&format!("{name}: {}", first.question), width, "  ");
+    let mut out = format!("{}\n", question.replacen(name, &style.bold(name), 1));
+    let mut before: Vec<&Reckoning> = Vec::new();
     for b in same {
         let r = &b.reason;
-        let figures = match (r.asked.value, r.offered.value) {
-            (Some(_), Some(_)) => {
-                let margin = r.margin.as_ref().map(|m| format!(", margin {}", m.text)).unwrap_or_default();
-                format!(" [asked {}, offered {}{margin}]", r.asked.text, r.offered.text)
-            }
-            _ => String::new(),
-        };
-        out.push_str(&wrapped(&format!("{}{figures}", r.reason), width, "    "));
-        out.push('\n');
+        out.push_str(&format!("{}\n", wrapped(&r.reason, width, "    ")));
+        if let Some(reckoning) = &b.reckoning {
+            out.push_str(&reckoning::text(reckoning, &before, "      ", style));
+            before.push(reckoning);
+        }
+        if let Some(margin) = &r.margin {
+            out.push_str(&format!("      margin {}\n", margin.text));
+        }
         if let Some(remedy) = &r.remedy {
-            out.push_str(&wrapped(&format!("→ {remedy}"), width, "    "));
-            out.push('\n');
+            out.push_str(&format!("{}\n", hanging("      → ", "        ", remedy, width)));
         }
     }
-    if verdict != Verdict::Fits {
-        for (name, words) in [("how", first.how), ("why", first.why), ("source", first.source)] {
-            out.push_str(&style.dim(&wrapped(&format!("{name}: {words}"), width, "      ")));
-            out.push('\n');
-        }
+    let how = ("how", first.how);
+    let told = same.iter().all(|b| b.reckoning.is_some());
+    for (name, words) in (!told).then_some(how).into_iter().chain([("why", first.why), ("source", first.source)]) {
+        let begin = format!("    {name:6}  ");
+        out.push_str(&style.dim(&hanging(&begin, "            ", words, width)));
+        out.push('\n');
     }
     out
 }

@@ -24,6 +24,11 @@ pub(crate) fn turn_files(folder: &str) -> Vec<PathBuf> {
     files
 }
 
+/// The spec files of the demo in the order in which they are read.
+pub(crate) fn demo_files() -> Vec<PathBuf> {
+    turn_files("parts").into_iter().chain(turn_files("machines")).collect()
+}
+
 /// What a set of texts declares, all of them sound.
 pub(crate) struct Demo {
     pub(crate) parts: Vec<Part>,
@@ -65,7 +70,7 @@ pub(crate) fn texts(files: impl IntoIterator<Item = PathBuf>) -> Vec<(String, St
 impl Demo {
     /// All parts and machines of the demo.
     pub(crate) fn whole() -> Demo {
-        read(texts(turn_files("parts").into_iter().chain(turn_files("machines"))))
+        read(texts(demo_files()))
     }
 
     pub(crate) fn part(&self, name: &str) -> &Part {

@@ -57,7 +57,7 @@ impl World {
     /// What a rule says about the plan as it stands.
     pub(crate) fn judge(&self, rule: &dyn Rule) -> Vec<Finding> {
         let mut out = Vec::new();
-        self.ask(|task| rule.check(&Case { task, plan: &self.plan }, &mut out));
+        self.ask(|task| rule.check(&Case { task, plan: &self.plan, with_terms: false }, &mut out));
         out
     }
 

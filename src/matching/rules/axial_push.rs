@@ -8,9 +8,12 @@ use crate::quantity::Force;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct AxialPush;
 
+const HOLDS: &str = "F x S <= mu x C";
+
 const DOC: Doc = Doc {
     question: "does the collet hold the part against drilling and broaching?",
     what: "push x 1.5 against friction (0.12, dry collet, the cautious end) x clamping force, at the sub-spindle and at the main",
+    formulas: &[HOLDS],
     why: "a part pushed back into its collet loses its length",
     source: "safety 1.5 after the practice of VDI 3106, from memory; friction common practice, no source",
     trips: include_str!("examples/axial-push.trips.turn"),
@@ -45,13 +48,22 @@ impl Rule for AxialPush {
             }
             let asked = push * t.push_safety;
             let what = format!("the clamping force of the {} spindle", side.word());
+            let terms = || {
+                vec![
+                    Term::plan("F", "push of the work into the collet", push, KIENZLE),
+                    Term::threshold("S", t.push_safety, "push-safety"),
+                    Term::threshold("mu", t.clamp_friction, "clamp-friction"),
+                    Term::machine("C", "clamping force", clamp.map(|c| c.value), clamp.map(|c| c.place)),
+                ]
+            };
             let Some(clamp) = clamp else {
-                out.push(not_stated(self.name(), Figure::Force(asked), &what));
+                out.push(not_stated(self.name(), Figure::Force(asked), &what).by(case, HOLDS, terms));
                 continue;
             };
             let holds = clamp.value * t.clamp_friction;
             let verdict = if asked <= holds { Verdict::Fits } else { Verdict::Refused };
             let finding = Finding::new(self.name(), verdict, Figure::Force(asked), Figure::Force(holds))
+                .by(case, HOLDS, terms)
                 .at([clamp.place])
                 .because(format!(
                     "{push} of push at the {} spindle, {asked} with safety; {} of clamping holds {holds}",

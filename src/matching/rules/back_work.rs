@@ -12,6 +12,7 @@ pub(super) struct BackWork;
 const DOC: Doc = Doc {
     question: "who makes what lies at the end that is cut off?",
     what: "features of the far end, a fine finish there or a tight length, against the presence of a second spindle and of tools at it",
+    formulas: &[],
     why: "without a second spindle the part needs a second operation on another machine",
     source: "common practice, no source",
     trips: include_str!("examples/back-work.trips.turn"),

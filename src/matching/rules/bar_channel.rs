@@ -10,9 +10,16 @@ use crate::tables::thresholds::Thresholds;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct BarChannel;
 
+const PASSES: &str = "b + a <= H";
+const FITTING: &str = "n <= n_b";
+const LOOSE: &str = "n <= k x n_b";
+const WIDE: &str = "n <= min(n_b, n_g)";
+const SLOWEST: &str = "min(n, 1000 x v / (pi x d)) <= min(n_b, n_g)";
+
 const DOC: Doc = Doc {
     question: "is the bar guided well enough behind the spindle?",
     what: "the speed of the work against what a long bar stands: 8,000 rpm to 8 mm, 5,000 at 20 mm, 4,000 at 32 mm, straight lines between; with a gap of 2 to 4 mm between the bar's corners and the smallest channel that it passes 60 % of it, beyond 4 mm 3,000 rpm, and there the part is refused where even its slowest turning asks for more",
+    formulas: &[PASSES, FITTING, LOOSE, WIDE, SLOWEST],
     why: "every bar runs far above its first critical speed; what keeps it quiet is a small free gap",
     source: "common practice, no source",
     trips: include_str!("examples/bar-channel.trips.turn"),
@@ -38,10 +45,21 @@ impl Rule for BarChannel {
             return;
         };
         let Some(channel) = feeder.channel_for(bar) else {
-            let finding = Finding::new(self.name(), Verdict::Refused, Figure::Length(bar), Figure::Length(*largest));
+            let finding = Finding::new(
+                self.name(),
+                Verdict::Refused,
+                Figure::Length(bar + Feeder::AIR),
+                Figure::Length(*largest),
+            );
             out.push(
                 finding
-                    .margin(Figure::Length(*largest - bar - Feeder::AIR))
+                    .by(case, PASSES, || {
+                        vec![
+                            Term::plan("b", "bar over its corners", bar, STOCK),
+                            Term::rule("a", "air in which it slides", Feeder::AIR, "common practice, no source"),
+                            Term::machine("H", "largest channel", *largest, feeder.place),
+                        ]
+                    })
                     .because(format!("a bar of {bar} does not pass the feeder's largest channel, {largest}"))
                     .unless(format!("a channel of {} or more", bar + Length::mm(1.0)))
                     .at([feeder.place]),
@@ -78,9 +96,17 @@ impl Rule for BarChannel {
             _ if held_back => None,
             _ => Some(allowed - fastest),
         };
+        let formula = match gap.to_mm() {
+            g if g <= t.bar_gap_full_mm => FITTING,
+            g if g <= t.bar_gap_most_mm => LOOSE,
+            _ if verdict == Verdict::Refused => SLOWEST,
+            _ => WIDE,
+        };
         let finding = Finding {
             margin: margin.map(Figure::Speed),
-            ..Finding::new(self.name(), verdict, Figure::Speed(asked), Figure::Speed(allowed)).at([feeder.place])
+            ..Finding::new(self.name(), verdict, Figure::Speed(asked), Figure::Speed(allowed))
+                .by(case, formula, || speed_terms(case, formula, fastest, full))
+                .at([feeder.place])
         };
         let words = format!("{bar} bar in the {channel} channel leaves {gap}");
         let nearer = format!("a channel nearer to {}", bar + Length::mm(1.0));
@@ -124,4 +150,31 @@ fn full_speed(t: &Thresholds, bar: Length) -> RotationalSpeed {
 fn cutting_least(case: &Case) -> RotationalSpeed {
     let speed = case.task.view.part.material.turning_speed.low;
     crate::formulas::cutting::spindle_speed(speed, case.task.view.largest).unwrap_or(RotationalSpeed::ZERO)
+}
+
+fn speed_terms(case: &Case, formula: &str, fastest: RotationalSpeed, full: RotationalSpeed) -> Vec<Term> {
+    let t = case.task.thresholds;
+    let material = &case.task.view.part.material;
+    let mut terms =
+        vec![Term::plan("n", "fastest turning", fastest, "cutting speed, held to the caps of mode and spindle")];
+    if formula == SLOWEST {
+        terms.push(Term::table(
+            "v",
+            "slow end of the material's turning speeds",
+            material.turning_speed.low,
+            "materials",
+        ));
+        terms.push(Term::part("d", "largest diameter of the part", case.task.view.largest, None));
+    }
+    let by =
+        "straight lines between the thresholds bar-speed-8, bar-speed-20, bar-speed-32; a short bar: the spindle's cap";
+    terms.push(Term::plan("n_b", "speed that the bar stands in a fitting channel", full, by));
+    match formula {
+        LOOSE => terms.push(Term::threshold("k", t.bar_gap_share, "bar-gap-share")),
+        WIDE | SLOWEST => {
+            terms.push(Term::threshold("n_g", RotationalSpeed::rpm(t.bar_gap_speed_rpm), "bar-gap-speed"));
+        }
+        _ => {}
+    }
+    terms
 }

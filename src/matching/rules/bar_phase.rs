@@ -11,6 +11,7 @@ pub(super) struct BarPhase;
 const DOC: Doc = Doc {
     question: "does the guide bushing hold bar that is not round?",
     what: "the corners of hexagonal, square and profiled bar against a bushing of its shape: one that turns and keeps in phase with the spindle; a bushing that stands still refuses it",
+    formulas: &[],
     why: "flats cannot turn in a bushing that stands still; one that turns must meet the flats of every new bar",
     source: "common practice, no source",
     trips: include_str!("examples/bar-phase.trips.turn"),

@@ -2,14 +2,22 @@
 
 use super::prelude::*;
 use crate::model::part::BarShape;
+use crate::quantity::Length;
 
 /// The bar against the mode's range and the spindle's bore, by its corners.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct BarRange;
 
+const MODE: &str = "b <= D_max";
+const BORE: &str = "b <= B";
+const BOTH: &str = "b <= min(D_max, B)";
+const LEAST: &str = "b >= D_min";
+const STOCKED: &str = "b <= D_s";
+
 const DOC: Doc = Doc {
     question: "does the bar pass through the spindle and what holds it?",
     what: "the bar's diameter, or the corners of hexagonal and square bar, against the bar range of the mode and the bore of the main spindle",
+    formulas: &[MODE, BORE, BOTH, LEAST, STOCKED],
     why: "a bar that does not pass cannot be fed; a smaller one than the collet's range is not gripped",
     source: "geometry; corners of a hexagon are across flats / 0.866, of a square / 0.707",
     trips: include_str!("examples/bar-range.trips.turn"),
@@ -34,7 +42,10 @@ impl Rule for BarRange {
         };
         let spindle_bore = case.task.machine.main.bore;
         let Some(range) = case.task.mode.bar else {
-            out.push(not_stated(self.name(), Figure::Length(asked), "the bar range of this mode"));
+            let finding = not_stated(self.name(), Figure::Length(asked), "the bar range of this mode");
+            out.push(finding.by(case, MODE, || {
+                vec![corners(asked), Term::machine("D_max", "largest bar of the mode", None::<Length>, None)]
+            }));
             return;
         };
         let bore_limit = spindle_bore.map(|b| b.value);
@@ -42,11 +53,22 @@ impl Rule for BarRange {
             (Some(a), Some(b)) => Some(a.min(b)),
             (a, b) => a.or(b),
         };
+        let formula = match (range.high, bore_limit) {
+            (Some(_), Some(_)) => BOTH,
+            (Some(_), None) => MODE,
+            _ => BORE,
+        };
+        let terms = || {
+            let mode = range.high.map(|d| Term::machine("D_max", "largest bar of the mode", d, range.place));
+            let bore = spindle_bore.map(|b| Term::machine("B", "bore of the main spindle", b.value, b.place));
+            std::iter::once(corners(asked)).chain(mode).chain(bore).collect()
+        };
         if let Some(largest) = largest {
             let what = if bore_limit.is_some_and(|b| b < range.high.unwrap_or(b)) { "the spindle bore" } else { mode };
             if asked > largest {
                 let finding =
                     Finding::new(self.name(), Verdict::Refused, Figure::Length(asked), Figure::Length(largest))
+                        .by(case, formula, terms)
                         .because(format!("a {bar} is larger than the {largest} that {what} takes"))
                         .at([range.place]);
                 let smaller = blank.seldom_alternative.filter(|a| *a <= largest);
@@ -57,7 +79,8 @@ impl Rule for BarRange {
                 return;
             }
             let finding = Finding::new(self.name(), Verdict::Fits, Figure::Length(asked), Figure::Length(largest));
-            out.push(finding.because(format!("{bar} passes: {what} takes up to {largest}")).at([range.place]));
+            let finding = finding.by(case, formula, terms).at([range.place]);
+            out.push(finding.because(format!("{bar} passes: {what} takes up to {largest}")));
         }
         if let Some(smallest) = range.low.filter(|low| blank.size < *low) {
             let finding =
@@ -65,6 +88,12 @@ impl Rule for BarRange {
             out.push(
                 finding
                     .margin(Figure::Length(blank.size - smallest))
+                    .by(case, LEAST, || {
+                        vec![
+                            Term::plan("b", "bar", blank.size, STOCK),
+                            Term::machine("D_min", "smallest bar of the mode", smallest, range.place),
+                        ]
+                    })
                     .because(format!("a {bar} is smaller than the {smallest} from which {mode} grips"))
                     .unless(format!("bar of {smallest}, turned down further"))
                     .at([range.place]),
@@ -77,7 +106,17 @@ impl Rule for BarRange {
                 Figure::Length(blank.size),
                 Figure::Words("no stocked bar".into()),
             );
+            let finding = finding.by(case, STOCKED, || {
+                vec![
+                    Term::plan("b", "bar that cleans up", blank.size, STOCK),
+                    Term::table("D_s", "largest stocked bar", Figure::Words("too small".into()), "bars"),
+                ]
+            });
             out.push(finding.because(format!("no stocked round bar is large enough for {}", blank.size)));
         }
     }
+}
+
+fn corners(bar: Length) -> Term {
+    Term::plan("b", "bar over its corners", bar, STOCK)
 }

@@ -7,9 +7,12 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct BarStraightness;
 
+const STRAIGHT: &str = "s <= s_max";
+
 const DOC: Doc = Doc {
     question: "is the bar straight enough for the way it is held?",
     what: "the straightness of the bar, where the spec states one, against 0.5 mm/m in a guide bushing and 1 mm/m elsewhere",
+    formulas: &[STRAIGHT],
     why: "a bowed bar knocks in its channel at speed, binds in a bushing, and runs out where its surface stays as it was bought",
     source: "common practice, no source",
     trips: include_str!("examples/bar-straightness.trips.turn"),
@@ -33,6 +36,13 @@ impl Rule for BarStraightness {
         let mode = case.task.mode.kind.word();
         let finding =
             Finding::new(self.name(), verdict, Figure::Length(Length::mm(stated)), Figure::Length(Length::mm(limit)))
+                .by(case, STRAIGHT, || {
+                    let name = if case.task.guided() { "straightness-guided" } else { "straightness-collet" };
+                    vec![
+                        Term::part("s", "bow of the bar over a metre", Length::mm(stated), stock.place),
+                        Term::threshold("s_max", Length::mm(limit), name),
+                    ]
+                })
                 .at([stock.place])
                 .because(format!("bar straight to {straightness}; {mode} asks for {limit} mm/m"));
         out.push(if verdict == Verdict::Fits {

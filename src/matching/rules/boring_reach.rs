@@ -9,9 +9,15 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct BoringReach;
 
+const ENTERS: &str = "D >= D_min";
+const ROOM: &str = "D - h - a >= 0";
+const BAR: &str = "L / d <= k";
+const BESIDE: &str = "L / (D - h - a) <= k";
+
 const DOC: Doc = Doc {
     question: "does the boring bar enter the bore and reach its end?",
     what: "the reach into the bore over the bar's diameter: 4 in steel, 7 in carbide, to 10 damped or with light cuts, beyond refuses; the neck left beside an internal groove; a bore from 0.6 mm",
+    formulas: &[ENTERS, ROOM, BAR, BESIDE],
     why: "the spring of a bar grows with the cube of its reach: it chatters, and the bore comes out tapered",
     source: "common practice, no source",
     trips: include_str!("examples/boring-reach.trips.turn"),
@@ -34,22 +40,45 @@ impl Rule for BoringReach {
             let zone = case.task.zone_from_first(view.part.stretch(kind));
             let reach = if op.side == Side::Main { zone.end } else { view.length - zone.start };
             let middle = (view.part.stretch(kind).start + view.part.stretch(kind).end) / 2.0;
-            let (bore, bar) = match (op.work, kind) {
-                (Work::Bore, Kind::Bore(b)) => (b.dia.nominal, case.plan.tools[op.tool].dia),
+            let (bore, bar, cut) = match (op.work, kind) {
+                (Work::Bore, Kind::Bore(b)) => (b.dia.nominal, case.plan.tools[op.tool].dia, None),
                 (Work::InternalGroove, Kind::Groove(g)) => {
                     let bore = view.bore_at(middle);
-                    (bore, bore - (g.dia.nominal - bore) / 2.0 - Length::mm(t.boring_air_mm))
+                    let cut = (g.dia.nominal - bore) / 2.0;
+                    (bore, bore - cut - Length::mm(t.boring_air_mm), Some(cut))
                 }
                 (Work::SinglePoint, Kind::Thread(th)) if th.internal => {
-                    (th.minor, th.minor - th.depth() - Length::mm(t.boring_air_mm))
+                    (th.minor, th.minor - th.depth() - Length::mm(t.boring_air_mm), Some(th.depth()))
                 }
                 _ => continue,
             };
             let of = name(case, feature);
+            // The neck of a bar beside what it cuts, or the bar itself where it cuts the bore.
+            let neck = || match cut {
+                None => vec![Term::plan("d", "diameter of the boring bar", bar, TOOL)],
+                Some(cut) => vec![
+                    Term::part("D", "bore that the bar enters", bore, place(case, feature)),
+                    Term::part("h", "depth of the cut inside it", cut, place(case, feature)),
+                    Term::threshold("a", Length::mm(t.boring_air_mm), "boring-air"),
+                ],
+            };
             if bore < Length::mm(t.boring_least_mm) || bar <= Length::ZERO {
                 let least = Length::mm(t.boring_least_mm);
+                let finding = if bore < least {
+                    let finding =
+                        Finding::new(self.name(), Verdict::Refused, Figure::Length(least), Figure::Length(bore));
+                    finding.by(case, ENTERS, || {
+                        vec![
+                            Term::part("D", "bore that the bar enters", bore, place(case, feature)),
+                            Term::threshold("D_min", least, "boring-least"),
+                        ]
+                    })
+                } else {
+                    Finding::new(self.name(), Verdict::Refused, Figure::Length(Length::ZERO), Figure::Length(bar))
+                        .by(case, ROOM, neck)
+                };
                 out.push(
-                    Finding::new(self.name(), Verdict::Refused, Figure::Length(least), Figure::Length(bore))
+                    finding
                         .margin(Figure::Length((bore - least).min(bar.min(Length::ZERO))))
                         .about(feature)
                         .because(format!("`{of}`: no bar enters a bore of {bore} and cuts there"))
@@ -70,6 +99,13 @@ impl Rule for BoringReach {
             let limit = if ratio <= t.boring_steel { t.boring_steel } else { t.boring_carbide };
             let finding = Finding::new(self.name(), verdict, Figure::Number(ratio), Figure::Number(limit))
                 .margin(Figure::Number(t.boring_limit - ratio))
+                .by(case, if cut.is_some() { BESIDE } else { BAR }, || {
+                    let name = if ratio <= t.boring_steel { "boring-steel" } else { "boring-carbide" };
+                    let mut terms = vec![Term::plan("L", "reach into the bore", reach, "where the feature ends")];
+                    terms.extend(neck());
+                    terms.push(Term::threshold("k", limit, name));
+                    terms
+                })
                 .about(feature)
                 .because(format!("`{of}`: a bar of {bar} reaches {reach}, {ratio:.1} D; {material} {limit} D"));
             worst = Some((

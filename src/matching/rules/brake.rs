@@ -9,9 +9,15 @@ use crate::quantity::{Length, Torque};
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Brake;
 
+/// Torque of a mill, the radius that it acts at, its diameter.
+type Milled = (Torque, Length, Length);
+
+const HOLDS: &str = "M x 2 x r / d x S <= M_b";
+
 const DOC: Doc = Doc {
     question: "does the spindle hold still against the mill?",
     what: "the milling force times the radius that it acts at x 1.5 against the brake of the spindle; lighter cuts help to a third of it, less refuses",
+    formulas: &[HOLDS],
     why: "a spindle that slips under the mill leaves flats out of place and breaks the tool",
     source: "common practice, no source",
     trips: include_str!("examples/brake.trips.turn"),
@@ -28,7 +34,7 @@ impl Rule for Brake {
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
         let (view, t) = (case.task.view, case.task.thresholds);
         for side in [Side::Main, Side::Sub] {
-            let mut worst: Option<(Torque, FeatureId)> = None;
+            let mut worst: Option<(Torque, FeatureId, Milled)> = None;
             for op in case.plan.operations.iter().filter(|o| o.side == side) {
                 let mills = matches!(op.work, Work::MillFlats | Work::StraddleMill | Work::MillSlot);
                 let (Some(feature), true) = (op.feature, mills) else { continue };
@@ -39,11 +45,11 @@ impl Rule for Brake {
                 let stretch = view.part.stretch(&view.part.features[feature].kind);
                 let arm = view.dia_at((stretch.start + stretch.end) / 2.0) / 2.0;
                 let torque = op.torque * (arm / (tool.dia / 2.0));
-                if worst.is_none_or(|(w, _)| torque > w) {
-                    worst = Some((torque, feature));
+                if worst.is_none_or(|(w, ..)| torque > w) {
+                    worst = Some((torque, feature, (op.torque, arm, tool.dia)));
                 }
             }
-            let Some((torque, feature)) = worst else { continue };
+            let Some((torque, feature, (of_tool, arm, mill))) = worst else { continue };
             let spindle = match side {
                 Side::Main => Some(&case.task.machine.main),
                 Side::Sub => case.task.machine.sub.as_ref().map(|s| &s.spindle),
@@ -53,12 +59,22 @@ impl Rule for Brake {
                 continue;
             }
             let asked = torque * t.brake_safety;
-            let Some(brake) = spindle.and_then(|s| s.brake) else {
+            let stated = spindle.and_then(|s| s.brake);
+            let terms = || {
+                vec![
+                    Term::plan("M", "torque of the mill", of_tool, KIENZLE),
+                    Term::part("r", "radius of the part where it is milled", arm, place(case, feature)),
+                    Term::plan("d", "diameter of the mill", mill, TOOL),
+                    Term::threshold("S", t.brake_safety, "brake-safety"),
+                    Term::machine("M_b", "torque of the brake", stated.map(|b| b.value), stated.map(|b| b.place)),
+                ]
+            };
+            let Some(brake) = stated else {
                 let what = match side {
                     Side::Main => "the brake of the main spindle",
                     Side::Sub => "the brake of the sub-spindle",
                 };
-                out.push(not_stated(self.name(), Figure::Torque(asked), what).about(feature));
+                out.push(not_stated(self.name(), Figure::Torque(asked), what).by(case, HOLDS, terms).about(feature));
                 continue;
             };
             let least = asked * t.lighter_cut;
@@ -69,6 +85,7 @@ impl Rule for Brake {
             };
             let finding = Finding::new(self.name(), verdict, Figure::Torque(asked), Figure::Torque(brake.value))
                 .margin(Figure::Torque(brake.value - least))
+                .by(case, HOLDS, terms)
                 .about(feature)
                 .at([brake.place])
                 .because(format!(

@@ -9,9 +9,12 @@ use crate::quantity::Velocity;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct BushingSpeed;
 
+const RUBS: &str = "v = pi x D x n / 1000 <= v_max";
+
 const DOC: Doc = Doc {
     question: "does the guide bushing stand the speed?",
     what: "the fastest turning operation against the mode's speed; in a bushing that does not turn, the bar's surface speed against 70 m/min",
+    formulas: &[RUBS],
     why: "a bar that rubs in a fixed bushing seizes; the plan already caps the speed, so a bushing costs time",
     source: "common practice, no source",
     trips: include_str!("examples/bushing-speed.trips.turn"),
@@ -43,6 +46,13 @@ impl Rule for BushingSpeed {
         let verdict = if speed <= limit { Verdict::Fits } else { Verdict::Refused };
         let finding = Finding::new(self.name(), verdict, Figure::SurfaceSpeed(limit), Figure::SurfaceSpeed(speed))
             .at_most()
+            .by(case, RUBS, || {
+                vec![
+                    Term::plan("D", "bar", case.plan.blank.size, STOCK),
+                    Term::plan("n", "fastest turning", n, "cutting speed, held to the caps of mode and spindle"),
+                    Term::threshold("v_max", limit, "bushing-surface-speed"),
+                ]
+            })
             .at([bushing.place])
             .because(format!("{} bar at {n} rubs in the fixed bushing with {speed}", case.plan.blank.size));
         out.push(if verdict == Verdict::Fits {

@@ -9,9 +9,12 @@ use crate::tables::materials::Hazard;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct ChipControl;
 
+const BREAKS: &str = "p >= p_min";
+
 const DOC: Doc = Doc {
     question: "do the chips break, or does somebody clear them?",
     what: "long-chipping material that is bored, drilled or grooved against coolant at 70 bar; below it the plan counts 2 min an hour, usual are 1 to 5",
+    formulas: &[BREAKS],
     why: "long chips wind round tool and part, scratch it and stop the machine",
     source: "common practice, no source",
     trips: include_str!("examples/chip-control.trips.turn"),
@@ -54,6 +57,12 @@ impl Rule for ChipControl {
         let there = stated.map_or_else(|| "none is stated".to_owned(), |p| format!("there are {}", p.value));
         let offered = stated.map_or(Figure::Words("not stated".into()), |p| Figure::Pressure(p.value));
         let mut finding = Finding::new(self.name(), Verdict::Warns, Figure::Pressure(enough), offered)
+            .by(case, BREAKS, || {
+                vec![
+                    Term::machine("p", "coolant pressure", stated.map(|p| p.value), stated.map(|p| p.place)),
+                    Term::threshold("p_min", enough, "chip-pressure"),
+                ]
+            })
             .at([case.task.view.part.material_place])
             .because(format!(
                 "{} makes long chips ({}): {enough} of coolant break them, {there}; {an_hour} an hour to clear them \

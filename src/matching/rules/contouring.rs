@@ -9,6 +9,7 @@ pub(super) struct Contouring;
 const DOC: Doc = Doc {
     question: "can the machine sculpt the surface?",
     what: "whether a live carrier states that three or more axes move at once",
+    formulas: &[],
     why: "a sculpted surface is milled in rows with all axes moving; positioning alone leaves facets",
     source: "the machine's own figures",
     trips: include_str!("examples/contouring.trips.turn"),

@@ -11,6 +11,7 @@ pub(super) struct Coolant;
 const DOC: Doc = Doc {
     question: "does the coolant suit the material, and who must be warned?",
     what: "oil with titanium, nickel or stainless: fire caution, and whether fire suppression is stated; water with magnesium: refused",
+    formulas: &[],
     why: "a broken tool lights oil mist over titanium; water on magnesium gives hydrogen",
     source: "cautions table with its sources; follow the machine's manual and local codes",
     trips: include_str!("examples/coolant.trips.turn"),

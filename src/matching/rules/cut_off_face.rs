@@ -10,9 +10,13 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct CutOffFace;
 
+const HOLLOW: &str = "w x k <= t";
+const PIP: &str = "p <= T";
+
 const DOC: Doc = Doc {
     question: "what does the cut-off leave on a face that nobody finishes?",
     what: "where no second spindle holds the piece: the pip of the cut-off, to 0.3 mm, against the tolerance of the length; its hollow, 0.03 mm for each mm of the blade, against a flatness or squareness asked for",
+    formulas: &[HOLLOW, PIP],
     why: "the piece drops before the blade is through and keeps a pip; a blade that yields leaves the face hollow",
     source: "common practice, no source",
     trips: include_str!("examples/cut-off-face.trips.turn"),
@@ -41,6 +45,13 @@ impl Rule for CutOffFace {
                 out.push(
                     Finding::new(self.name(), Verdict::Refused, Figure::Length(demand.value), Figure::Length(hollow))
                         .at_most()
+                        .by(case, HOLLOW, || {
+                            vec![
+                                Term::table("w", "width of the cut-off blade", width, "cut-off widths by bar"),
+                                Term::threshold("k", t.cut_off_hollow, "cut-off-hollow"),
+                                Term::part("t", "form that the drawing asks of the face", demand.value, demand.place),
+                            ]
+                        })
                         .about(demand.feature)
                         .at([demand.place])
                         .because(format!(
@@ -73,6 +84,12 @@ impl Rule for CutOffFace {
             out.push(
                 Finding::new(self.name(), Verdict::Warns, Figure::Length(tolerance), Figure::Length(pip))
                     .at_most()
+                    .by(case, PIP, || {
+                        vec![
+                            Term::threshold("p", pip, "cut-off-pip"),
+                            Term::part("T", "tolerance of the length", tolerance, view.part.length.place),
+                        ]
+                    })
                     .at([view.part.length.place])
                     .because(format!(
                         "nothing holds the piece at the cut-off: a pip to {pip} stays on the axis, the length has {tolerance}"

@@ -10,9 +10,13 @@ use crate::tables::materials::Hazard;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct DeepHole;
 
+const PRESSURE: &str = "p >= p_D";
+const DEPTH: &str = "l <= l_max";
+
 const DOC: Doc = Doc {
     question: "can the hole be drilled that deep, with the coolant there is?",
     what: "depth over diameter by class (one pass to 3, pecks to 7, pilot and deep-hole drill beyond), and from 7 the coolant pressure that the drill's diameter asks for against what the machine states; a brass or free-cutting material needs none",
+    formulas: &[PRESSURE, DEPTH],
     why: "without pressure the chips of a deep hole stay in it and the drill breaks",
     source: "classes read in open pages; pressures common practice, no source",
     trips: include_str!("examples/deep-hole.trips.turn"),
@@ -49,6 +53,13 @@ impl Rule for DeepHole {
             let short_chips = case.task.view.part.material.iso_513 == 'N'
                 && !case.task.view.part.material.hazards.contains(&Hazard::LongChips);
             let stated = case.task.machine.coolant.as_ref().and_then(|c| c.pressure);
+            let terms = || {
+                let steps = "steps by the drill's diameter, solid or single-lip";
+                vec![
+                    Term::machine("p", "coolant pressure", stated.map(|p| p.value), stated.map(|p| p.place)),
+                    Term::rule("p_D", "pressure that the drill asks for", needed, steps),
+                ]
+            };
             match stated {
                 _ if short_chips => out.push(
                     Finding::new(
@@ -61,7 +72,8 @@ impl Rule for DeepHole {
                     .because(format!("`{of}` is {ratio:.0} D deep in a short-chip material, {how}")),
                 ),
                 None => {
-                    out.push(not_stated(self.name(), Figure::Pressure(needed), "the coolant pressure").about(feature))
+                    let finding = not_stated(self.name(), Figure::Pressure(needed), "the coolant pressure");
+                    out.push(finding.by(case, PRESSURE, terms).about(feature));
                 }
                 Some(p) => {
                     // Pecks stand in for pressure down to half of it, at the price of time; oscillation breaks the chip
@@ -78,6 +90,7 @@ impl Rule for DeepHole {
                     let finding =
                         Finding::new(self.name(), verdict, Figure::Pressure(needed), Figure::Pressure(p.value))
                             .margin(Figure::Pressure(p.value - limit))
+                            .by(case, PRESSURE, terms)
                             .about(feature)
                             .at([p.place])
                             .because(format!(
@@ -96,6 +109,12 @@ impl Rule for DeepHole {
             if let GapReason::TooDeep { ratio, limit } = gap.reason {
                 out.push(
                     Finding::new(self.name(), Verdict::Refused, Figure::Number(ratio), Figure::Number(limit))
+                        .by(case, DEPTH, || {
+                            vec![
+                                Term::part("l", "depth over diameter", ratio, place(case, gap.feature)),
+                                Term::rule("l_max", "deepest class of drills", limit, "common practice, no source"),
+                            ]
+                        })
                         .about(gap.feature)
                         .because(format!(
                             "`{}` is {ratio:.0} D deep; no class of drill is planned beyond {limit:.0} D",

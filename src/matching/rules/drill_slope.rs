@@ -9,9 +9,12 @@ use crate::quantity::Angle;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct DrillSlope;
 
+const LEAN: &str = "b <= b_max";
+
 const DOC: Doc = Doc {
     question: "does the drill enter where the surface leans?",
     what: "the angle between the drill and the surface's normal, cones included: from 8 deg a flat-point drill at half the feed, as planned, beyond 30 deg a milled start warns",
+    formulas: &[LEAN],
     why: "a drill on a slope slides down before it cuts, bends and breaks; a milled start costs a tool and 3 to 8 s each",
     source: "common practice, no source",
     trips: include_str!("examples/drill-slope.trips.turn"),
@@ -38,6 +41,12 @@ impl Rule for DrillSlope {
             let verdict = if lean <= milled + Angle::deg(1e-9) { Verdict::Fits } else { Verdict::Warns };
             let finding = Finding::new(self.name(), verdict, Figure::Angle(lean), Figure::Angle(milled))
                 .margin(Figure::Angle(milled - lean))
+                .by(case, LEAN, || {
+                    vec![
+                        Term::part("b", "angle between drill and the surface's normal", lean, place(case, feature)),
+                        Term::threshold("b_max", milled, "milled-start"),
+                    ]
+                })
                 .about(feature);
             let of = name(case, feature);
             out.push(if verdict == Verdict::Fits {

@@ -9,9 +9,12 @@ use crate::quantity::Angle;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct ExitBurr;
 
+const LEAN: &str = "max(90 - b, b - 90) <= b_max";
+
 const DOC: Doc = Doc {
     question: "who takes off the burr where a hole breaks into a bore?",
     what: "the angle at which a hole leaves through the wall of a bore against 8 deg, and whether a later operation of that bore takes the burr off",
+    formulas: &[LEAN],
     why: "a drill that leaves through a slope bends a long burr into the bore, where no hand reaches it",
     source: "common practice, no source",
     trips: include_str!("examples/exit-burr.trips.turn"),
@@ -41,6 +44,12 @@ impl Rule for ExitBurr {
             });
             let verdict = if later.is_some() { Verdict::Fits } else { Verdict::Warns };
             let finding = Finding::new(self.name(), verdict, Figure::Angle(lean), Figure::Angle(slope))
+                .by(case, LEAN, || {
+                    vec![
+                        Term::part("b", "angle of the hole to the axis", hole.angle.value, place(case, feature)),
+                        Term::threshold("b_max", slope, "drill-slope"),
+                    ]
+                })
                 .about(feature)
                 .at([case.task.view.part.features[feature].place]);
             let (of, into) = (name(case, feature), name(case, bore));

@@ -8,9 +8,12 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Filter;
 
+const FINE: &str = "f <= f_max";
+
 const DOC: Doc = Doc {
     question: "is the coolant clean enough for the drill?",
     what: "for coolant through deep-hole drills the filter against 20 um below 3 mm and 10 um below 1.5 mm",
+    formulas: &[FINE],
     why: "a chip in the coolant hole of a small drill stops the flow, and the next peck breaks it",
     source: "common practice, no source",
     trips: include_str!("examples/filter.trips.turn"),
@@ -40,6 +43,18 @@ impl Rule for Filter {
             _ => return,
         });
         let of = op.feature.map(|f| name(case, f)).unwrap_or_default();
+        let terms = || {
+            let name = if op.depth.to_mm() < 1.5 { "filter-small" } else { "filter" };
+            vec![
+                Term::machine(
+                    "f",
+                    "fineness of the filter",
+                    coolant.filter.map(|f| f.value),
+                    coolant.filter.map(|f| f.place),
+                ),
+                Term::threshold("f_max", needed, name),
+            ]
+        };
         let finding = match coolant.filter {
             // It never refuses, so silence is no more than a warning.
             None => {
@@ -56,6 +71,6 @@ impl Rule for Filter {
                     .unless(format!("a filter of {needed}"))
             }
         };
-        out.push(Finding { feature: op.feature, ..finding });
+        out.push(Finding { feature: op.feature, ..finding.by(case, FINE, terms) });
     }
 }

@@ -8,9 +8,12 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Finish;
 
+const LEAVES: &str = "Ra >= Ra_c";
+
 const DOC: Doc = Doc {
     question: "does the cut leave the finish?",
     what: "the Ra asked for against what the last cut leaves: 0.4 um turned, bored or reamed, 0.8 milled or deep-drilled, 1.6 drilled; down to a quarter of it warns, less refuses",
+    formulas: &[LEAVES],
     why: "a finish below that wants burnishing, grinding or lapping, another operation",
     source: "common practice, no source; Rz is read as four times Ra",
     trips: include_str!("examples/finish.trips.turn"),
@@ -48,12 +51,17 @@ impl Rule for Finish {
                 o.feature == Some(id) && !matches!(o.work, Work::Deburr | Work::Centre | Work::Chamfer)
             };
             let Some(last) = case.plan.operations.iter().rfind(of_feature) else { continue };
-            let floor = Length::um(match last.work {
-                Work::Drill | Work::PeckDrill | Work::CrossDrill | Work::EndDrill => t.finish_drilled_um,
-                Work::DeepDrill | Work::SingleLipDrill | Work::OscillatingDrill => t.finish_deep_um,
-                Work::MillFlats | Work::StraddleMill | Work::MillSlot | Work::PolygonTurn => t.finish_milled_um,
-                _ => t.finish_cut_um,
-            });
+            let (floor, threshold) = match last.work {
+                Work::Drill | Work::PeckDrill | Work::CrossDrill | Work::EndDrill => {
+                    (t.finish_drilled_um, "finish-drilled")
+                }
+                Work::DeepDrill | Work::SingleLipDrill | Work::OscillatingDrill => (t.finish_deep_um, "finish-deep"),
+                Work::MillFlats | Work::StraddleMill | Work::MillSlot | Work::PolygonTurn => {
+                    (t.finish_milled_um, "finish-milled")
+                }
+                _ => (t.finish_cut_um, "finish-cut"),
+            };
+            let floor = Length::um(floor);
             if finish.ra >= floor - Length::um(1e-6) {
                 continue;
             }
@@ -62,6 +70,12 @@ impl Rule for Finish {
             out.push(
                 Finding::new(self.name(), verdict, Figure::Length(floor), Figure::Length(finish.ra))
                     .margin(Figure::Length(finish.ra - least))
+                    .by(case, LEAVES, || {
+                        vec![
+                            Term::part("Ra", "finish asked for", finish.ra, finish.place),
+                            Term::threshold("Ra_c", floor, threshold),
+                        ]
+                    })
                     .about(id)
                     .at([finish.place])
                     .because(format!(

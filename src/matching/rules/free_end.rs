@@ -11,9 +11,13 @@ use crate::quantity::{Length, RotationalSpeed};
 #[derive(Clone, Copy, Debug)]
 pub(super) struct FreeEnd;
 
+const WHIP: &str = "n <= k x n_c";
+const SUPPORT: &str = "L / d <= l_max";
+
 const DOC: Doc = Doc {
     question: "does the turned end whip in front of bushing or collet?",
     what: "the speed at which the last stretch is turned against 0.8 of the first critical speed of the free end, held at one end; beyond 20 diameters in front of a bushing the end wants support",
+    formulas: &[WHIP, SUPPORT],
     why: "a long thin end that turns near its critical speed whips, chatters and bends",
     source: "beam theory (Euler-Bernoulli); share and 20 D common practice, no source",
     trips: include_str!("examples/free-end.trips.turn"),
@@ -54,9 +58,27 @@ impl Rule for FreeEnd {
             .map(|o| o.speed)
             .fold(RotationalSpeed::ZERO, RotationalSpeed::max);
         let limit = critical * t.whip_share;
+        let whip = || {
+            vec![
+                Term::plan(
+                    "n",
+                    "turning of the last third",
+                    speed,
+                    "cutting speed, held to the caps of mode and spindle",
+                ),
+                Term::threshold("k", t.whip_share, "whip-share"),
+                Term::plan(
+                    "n_c",
+                    "first critical speed of the free end",
+                    critical,
+                    "Euler-Bernoulli, held at one end or both",
+                ),
+            ]
+        };
         if speed > limit {
             out.push(
                 Finding::new(self.name(), Verdict::Warns, Figure::Speed(speed), Figure::Speed(limit))
+                    .by(case, WHIP, whip)
                     .because(format!(
                         "{length} of {dia} in front turn at {speed}; the free end is critical at {critical}, \
                          work to {limit}"
@@ -66,6 +88,13 @@ impl Rule for FreeEnd {
         } else if !held && ratio > t.free_end {
             out.push(
                 Finding::new(self.name(), Verdict::Warns, Figure::Number(ratio), Figure::Number(t.free_end))
+                    .by(case, SUPPORT, || {
+                        vec![
+                            Term::part("L", "length in front", length, view.part.length.place),
+                            Term::plan("d", "plain bar that bends as much", dia, "L^3 / d^4 as the sum over the steps"),
+                            Term::threshold("l_max", t.free_end, "free-end"),
+                        ]
+                    })
                     .because(format!(
                         "{length} of {dia} in front are {ratio:.1} D, unsupported beyond {} D (critical at {critical})",
                         t.free_end
@@ -75,6 +104,7 @@ impl Rule for FreeEnd {
         } else {
             out.push(
                 Finding::new(self.name(), Verdict::Fits, Figure::Speed(speed), Figure::Speed(limit))
+                    .by(case, WHIP, whip)
                     .because(format!("{length} of {dia} in front turn at {speed}, critical at {critical}")),
             );
         }

@@ -9,9 +9,19 @@ use std::borrow::Cow;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct HandOver;
 
+/// How the plan comes to a grip.
+const GRIP_FOUND: &str = "the best plain stretch within reach";
+
+const GRIP: &str = "g >= max(g_0, min(k x D, L / 3))";
+const NOTHING: &str = "g >= g_0";
+const LARGEST: &str = "D <= D_max";
+const SMALLEST: &str = "D >= D_min";
+const FAR: &str = "L <= 3 x D";
+
 const DOC: Doc = Doc {
     question: "can the sub-spindle grip the part?",
     what: "the plain length at the grip, less the share of its surface that mouths take, against max(4 mm, the lesser of 0.8 D and a third of what stands out): shorter warns (special collet), under half of it refuses; the diameter within the sub-spindle's range",
+    formulas: &[GRIP, NOTHING, LARGEST, SMALLEST, FAR],
     why: "a short grip lets the part tilt or drop at cut-off",
     source: "common practice, no source",
     trips: include_str!("examples/hand-over.trips.turn"),
@@ -51,6 +61,12 @@ impl Rule for HandOver {
                     Figure::Length(Length::mm(t.grip_least_mm)),
                     Figure::Length(Length::ZERO),
                 )
+                .by(case, NOTHING, || {
+                    vec![
+                        Term::plan("g", "plain length to grip", Length::ZERO, GRIP_FOUND),
+                        Term::threshold("g_0", Length::mm(t.grip_least_mm), "grip-least"),
+                    ]
+                })
                 .because(match sub.swallow.map(|s| s.value) {
                     Some(Swallow::Up(depth)) => Cow::Owned(format!(
                         "no plain diameter for the sub-spindle to grip within the {depth} that it takes in"
@@ -62,6 +78,8 @@ impl Rule for HandOver {
             return;
         };
         let of = name(case, grip.feature);
+        let dia = || Term::part("D", "diameter that is gripped", grip.dia, place(case, grip.feature));
+        let overhang = || Term::plan("L", "what stands out of the sub-spindle", grip.overhang, GRIP_FOUND);
         let verdict = if grip.grip < grip.needed / 2.0 {
             Verdict::Refused
         } else if grip.grip < grip.needed || grip.over.is_some() || grip.on_thread {
@@ -76,6 +94,15 @@ impl Rule for HandOver {
             format!("grips `{of}` {} on {}{covered} of {} needed{thread}{over}", grip.dia, grip.grip, grip.needed);
         let finding = Finding::new(self.name(), verdict, Figure::Length(grip.needed), Figure::Length(grip.grip))
             .margin(Figure::Length(grip.grip - grip.needed / 2.0))
+            .by(case, GRIP, || {
+                vec![
+                    Term::plan("g", "length gripped, less its mouths", grip.grip, GRIP_FOUND),
+                    Term::threshold("g_0", Length::mm(t.grip_least_mm), "grip-least"),
+                    Term::threshold("k", t.grip_share, "grip-share"),
+                    dia(),
+                    overhang(),
+                ]
+            })
             .about(grip.feature);
         out.push(match verdict {
             Verdict::Fits => finding.because(words),
@@ -91,7 +118,12 @@ impl Rule for HandOver {
                 .unless(format!("{} of plain length, or the other end made first", grip.needed / 2.0)),
         });
         match sub.grip {
-            None => out.push(not_stated(self.name(), Figure::Length(grip.dia), "what the sub-spindle grips")),
+            None => {
+                let finding = not_stated(self.name(), Figure::Length(grip.dia), "what the sub-spindle grips");
+                out.push(finding.by(case, LARGEST, || {
+                    vec![dia(), Term::machine("D_max", "largest grip of the sub-spindle", None::<Length>, None)]
+                }));
+            }
             Some(range) if !range.contains(grip.dia) => {
                 let above = range.high.filter(|h| grip.dia > *h);
                 let limit = above.or(range.low).unwrap_or(grip.dia);
@@ -99,6 +131,13 @@ impl Rule for HandOver {
                 out.push(
                     Finding::new(self.name(), Verdict::Refused, Figure::Length(grip.dia), Figure::Length(limit))
                         .margin(Figure::Length(-(grip.dia - limit).abs()))
+                        .by(case, if above.is_some() { LARGEST } else { SMALLEST }, || {
+                            let (symbol, meaning) = match above {
+                                Some(_) => ("D_max", "largest grip of the sub-spindle"),
+                                None => ("D_min", "smallest grip of the sub-spindle"),
+                            };
+                            vec![dia(), Term::machine(symbol, meaning, limit, range.place)]
+                        })
                         .about(grip.feature)
                         .at([range.place])
                         .because(format!("`{of}` is {}; the sub-spindle grips {way} {limit}", grip.dia))
@@ -112,6 +151,7 @@ impl Rule for HandOver {
             out.push(
                 Finding::new(self.name(), Verdict::Warns, Figure::Length(limit), Figure::Length(grip.overhang))
                     .at_most()
+                    .by(case, FAR, || vec![overhang(), dia()])
                     .about(grip.feature)
                     .because(format!(
                         "the part stands {} out of the sub-spindle, three times its grip diameter is {limit}",

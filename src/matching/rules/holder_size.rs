@@ -1,16 +1,21 @@
 //! Does the holder take the tool?
 
 use super::prelude::*;
+use crate::model::figure::Place;
 use crate::planning::operation::Shank;
 use crate::planning::places::{self, Obstacle};
+use crate::quantity::Length;
 
 /// Shank against sleeve or collet.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct HolderSize;
 
+const SHANK: &str = "d <= d_h";
+
 const DOC: Doc = Doc {
     question: "does the holder take the tool's shank?",
     what: "the shank (the cutting diameter, at least 3 mm) against the sleeve or collet of the places that reach it",
+    formulas: &[SHANK],
     why: "a tool that no holder takes cannot be mounted; a reduced shank is a special tool",
     source: "the machine's own figures; small tools stand on a 3 mm shank, common practice, no source",
     trips: include_str!("examples/holder-size.trips.turn"),
@@ -30,6 +35,7 @@ impl Rule for HolderSize {
                 let t = &case.plan.tools[*tool];
                 let mut finding =
                     Finding::new(self.name(), Verdict::Refused, Figure::Length(*needed), Figure::Length(*offered))
+                        .by(case, SHANK, || terms(*needed, *offered, None))
                         .because(format!(
                             "{} of {}: the largest holder that reaches it takes {offered}",
                             t.kind.word(),
@@ -50,15 +56,23 @@ impl Rule for HolderSize {
                 let row = &case.plan.assignment.rows[p.row];
                 let carrier = &case.task.machine.carriers[row.carrier];
                 let holder = if row.live { carrier.live_holder } else { carrier.fixed_holder }?;
-                (p.attachment.is_none()).then(|| (needed, places::round_capacity(holder.value), t))
+                (p.attachment.is_none()).then(|| (needed, places::round_capacity(holder.value), t, holder.place))
             })
             .min_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)));
-        if let Some((needed, offered, tool)) = tightest {
+        if let Some((needed, offered, tool, at)) = tightest {
+            let kind = tool.kind.word();
             out.push(
-                Finding::new(self.name(), Verdict::Fits, Figure::Length(needed), Figure::Length(offered)).because(
-                    format!("the tightest: {} with a shank of {needed} in a holder up to {offered}", tool.kind.word()),
-                ),
+                Finding::new(self.name(), Verdict::Fits, Figure::Length(needed), Figure::Length(offered))
+                    .by(case, SHANK, || terms(needed, offered, Some(at)))
+                    .because(format!("the tightest: {kind} with a shank of {needed} in a holder up to {offered}")),
             );
         }
     }
+}
+
+fn terms(shank: Length, holder: Length, at: Option<Place>) -> Vec<Term> {
+    vec![
+        Term::plan("d", "shank of the tool", shank, "its cutting diameter, at least 3 mm"),
+        Term::machine("d_h", "largest shank that the holder takes", holder, at),
+    ]
 }

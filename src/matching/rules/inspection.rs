@@ -7,9 +7,12 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Inspection;
 
+const GAUGE: &str = "T >= u / q";
+
 const DOC: Doc = Doc {
     question: "can the tightest size be measured at the machine?",
     what: "the tightest written tolerance below 20 um against ten times the finest gauge (0.5 um)",
+    formulas: &[GAUGE],
     why: "a gauge takes a tenth of the tolerance at the most; below that parts are judged by the gauge and not by the size",
     source: "gauge capability of 10 % after common usage, from memory; 20 um and 0.5 um common practice, no source",
     trips: include_str!("examples/inspection.trips.turn"),
@@ -42,6 +45,13 @@ impl Rule for Inspection {
         let verdict = if tolerance >= least { Verdict::Fits } else { Verdict::Warns };
         let key = case.task.view.part.features[id].cpk.map(|c| format!(", Cpk {c}")).unwrap_or_default();
         let finding = Finding::new(self.name(), verdict, Figure::Length(least), Figure::Length(tolerance))
+            .by(case, GAUGE, || {
+                vec![
+                    Term::part("T", "tightest tolerance", tolerance, place),
+                    Term::threshold("u", Length::um(t.gauge_finest_um), "gauge-finest"),
+                    Term::threshold("q", t.gauge_share, "gauge-share"),
+                ]
+            })
             .about(id)
             .at([place])
             .because(format!(

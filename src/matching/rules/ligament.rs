@@ -8,9 +8,12 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Ligament;
 
+const WEB: &str = "w >= max(w_0, k x d)";
+
 const DOC: Doc = Doc {
     question: "does the metal between two cuts stand?",
     what: "what is left between the mouths of holes, inside where they end in a bore, between them and shoulders, grooves and end faces, against max(0.3 mm, 0.1 d); a mouth is as long as d over the sine of its angle",
+    formulas: &[WEB],
     why: "a thinner web tears out, folds over as a burr, or lets the drill run off",
     source: "common practice, no source; the length of a mouth is geometry",
     trips: include_str!("examples/ligament.trips.turn"),
@@ -56,6 +59,14 @@ impl Rule for Ligament {
             };
             out.push(
                 Finding::new(self.name(), Verdict::Warns, Figure::Length(least), Figure::Length(wall))
+                    .by(case, WEB, || {
+                        vec![
+                            Term::part("w", "metal left between the cuts", wall, place(case, mouth.feature)),
+                            Term::threshold("w_0", Length::mm(t.ligament_least_mm), "ligament-least"),
+                            Term::threshold("k", t.ligament_share, "ligament-share"),
+                            Term::part("d", "diameter of the hole", mouth.dia, place(case, mouth.feature)),
+                        ]
+                    })
                     .about(mouth.feature)
                     .at([part.features[mouth.feature].place])
                     .because(words)

@@ -6,9 +6,12 @@ use super::prelude::*;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct LiveSpeed;
 
+const TURNS: &str = "n_max >= k x n";
+
 const DOC: Doc = Doc {
     question: "does the live tool turn fast enough?",
     what: "the speed that the material asks of the tool's diameter against the live drive's own: below half of it warns, and below a fifth the tool rubs; it never refuses",
+    formulas: &[TURNS],
     why: "nearly every shop runs small drills too slowly: it costs time and tool life, it is not a reason to say no",
     source: "common practice, no source",
     trips: include_str!("examples/live-speed.trips.turn"),
@@ -34,8 +37,21 @@ impl Rule for LiveSpeed {
             let carrier = &case.task.machine.carriers[carrier_number];
             let own = placed.attachment.and_then(|a| case.task.machine.options[a].speed).or(carrier.speed);
             let feature = tool.features.first().copied();
+            let terms = || {
+                vec![
+                    Term::machine("n_max", "speed of the live drive", own.and_then(|r| r.high), own.map(|r| r.place)),
+                    Term::threshold("k", t.live_speed_warns, "live-speed-warns"),
+                    Term::plan(
+                        "n",
+                        "speed that the tool wants",
+                        wanted,
+                        "the material's cutting speed over the tool's diameter",
+                    ),
+                ]
+            };
             let Some(cap) = own.and_then(|r| r.high) else {
-                let mut finding = not_stated(self.name(), Figure::Speed(wanted), "the speed of its live tools");
+                let mut finding = not_stated(self.name(), Figure::Speed(wanted), "the speed of its live tools")
+                    .by(case, TURNS, terms);
                 finding.feature = feature;
                 worst.push((carrier_number, 0.0, finding));
                 continue;
@@ -46,6 +62,7 @@ impl Rule for LiveSpeed {
             let mut finding = Finding::new(self.name(), verdict, Figure::Speed(wanted), Figure::Speed(cap));
             finding.margin = Some(Figure::Speed(cap - wanted * t.live_speed_warns));
             finding.feature = feature;
+            let finding = finding.by(case, TURNS, terms);
             let finding = match verdict {
                 Verdict::Fits => finding.because(words),
                 // A slow drill is time and tool life, never a reason to say no.

@@ -7,9 +7,14 @@ use crate::quantity::Torque;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct LiveTorque;
 
+const TORQUE: &str = "M <= M_d";
+const POWER: &str = "M <= 9549 x P / n";
+const LESSER: &str = "M <= min(M_d, 9549 x P / n)";
+
 const DOC: Doc = Doc {
     question: "does the live drive pull its tool?",
     what: "the torque of a drill or mill against the drive's stated torque, and against its power at the tool's speed; lighter cuts help to a third of it, less refuses",
+    formulas: &[TORQUE, POWER, LESSER],
     why: "a drive that stalls breaks the tool; less feed costs time until the tool only rubs",
     source: "torque after Kienzle; the share common practice, no source",
     trips: include_str!("examples/live-torque.trips.turn"),
@@ -41,6 +46,27 @@ impl Rule for LiveTorque {
                 (Some(a), Some(b)) => Some(a.min(b)),
                 (a, b) => a.or(b),
             };
+            let formula = match (by_power, stated) {
+                (Some(_), Some(_)) => LESSER,
+                (Some(_), None) => POWER,
+                _ => TORQUE,
+            };
+            let terms = || {
+                let mut terms = vec![Term::plan("M", "torque of the tool", tool.torque, KIENZLE)];
+                if formula != POWER {
+                    terms.push(Term::machine(
+                        "M_d",
+                        "torque of the live drive",
+                        stated,
+                        carrier.torque.map(|m| m.place),
+                    ));
+                }
+                if let Some(power) = carrier.power {
+                    terms.push(Term::machine("P", "power of the live drive", power.value, power.place));
+                    terms.push(Term::plan("n", "speed of the tool", n, "what it wants, held to the drive's"));
+                }
+                terms
+            };
             let feature = tool.features.first().copied();
             let share = offered.map_or(0.0, |o| o / tool.torque);
             match worst.iter().position(|(c, ..)| *c == number) {
@@ -52,7 +78,8 @@ impl Rule for LiveTorque {
             }
             let Some(offered) = offered else {
                 let mut finding =
-                    not_stated(self.name(), Figure::Torque(tool.torque), "torque or power of its live tools");
+                    not_stated(self.name(), Figure::Torque(tool.torque), "torque or power of its live tools")
+                        .by(case, formula, terms);
                 finding.feature = feature;
                 worst.push((number, 0.0, finding));
                 continue;
@@ -64,6 +91,7 @@ impl Rule for LiveTorque {
             };
             let mut finding = Finding::new(self.name(), verdict, Figure::Torque(tool.torque), Figure::Torque(offered))
                 .margin(Figure::Torque(offered - tool.torque * t.lighter_cut))
+                .by(case, formula, terms)
                 .because(format!(
                     "{} of {} at {n} wants {}; `{}` gives {offered}{}",
                     tool.kind.word(),

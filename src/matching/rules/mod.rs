@@ -69,6 +69,9 @@ use crate::planning::{Plan, Task};
 pub struct Case<'a> {
     pub task: &'a Task<'a>,
     pub plan: &'a Plan,
+    /// Whether findings carry the terms of their formulas: reasons that are told in full want them, the thousands of plans
+    /// that a ranking judges do not.
+    pub with_terms: bool,
 }
 
 /// What a reader is told about a rule.
@@ -78,6 +81,10 @@ pub struct Doc {
     pub question: &'static str,
     /// What is compared with what.
     pub what: &'static str,
+    /// The formulas by which it reckons, `name = left side >= right side`: a comparison of what is offered with what is
+    /// asked, in one-line algebra (`+ - x / ^`, `min max sqrt floor`, `sin cos tan atan` in degrees) over the symbols of its
+    /// terms in the units that quantities are kept in. None where it judges by what is there or is not.
+    pub formulas: &'static [&'static str],
     /// Why it matters at the machine.
     pub why: &'static str,
     /// Where the rule and its numbers come from.

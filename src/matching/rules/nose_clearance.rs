@@ -3,7 +3,7 @@
 use super::prelude::*;
 use crate::model::machine::Side;
 use crate::planning::places;
-use crate::quantity::Length;
+use crate::quantity::{Angle, Length};
 
 /// Holders that lean towards the spindle nose or the bushing.
 #[derive(Clone, Copy, Debug)]
@@ -12,9 +12,12 @@ pub(super) struct NoseClearance;
 /// Wall of a spindle nose or bushing holder around the largest bar (mm; common practice, no source).
 const NOSE_WALL: f64 = 12.0;
 
+const AIR: &str = "max(s - p x cos(b) - R x sin(b), r + p x sin(b) - R x cos(b) - N) >= a";
+
 const DOC: Doc = Doc {
     question: "does the leaning holder clear the spindle nose?",
     what: "a tool that leans towards the nose of the spindle that holds the part: clear where s - p cos b - R sin b is at least 1 mm, or r + p sin b - R cos b at least the nose radius + 1 mm (s mouth to nose, p projection, b lean from the axis, R holder radius, r radius of the mouth)",
+    formulas: &[AIR],
     why: "the holder, not the drill, hits the nose: found at the machine it costs a day",
     source: "plane geometry; holder radius (twice the largest tool of its collet) and projection are common practice, no source",
     trips: include_str!("examples/nose-clearance.trips.turn"),
@@ -72,6 +75,28 @@ impl Rule for NoseClearance {
             let clearance = axial.max(radial);
             let verdict = if clearance >= air { Verdict::Fits } else { Verdict::Refused };
             let finding = Finding::new(self.name(), verdict, Figure::Length(air), Figure::Length(clearance))
+                .by(case, AIR, || {
+                    let lies = "where the feature and what holds the part lie";
+                    vec![
+                        Term::plan("s", "mouth to nose along the axis", distance, lies),
+                        Term::threshold("p", projection, "holder-projection"),
+                        Term::plan(
+                            "b",
+                            "lean from the axis",
+                            Angle::deg(lean),
+                            "the hole's angle and the end made first",
+                        ),
+                        Term::plan(
+                            "R",
+                            "radius of the holder",
+                            holder,
+                            "holder-radius-share of the largest tool of its collet",
+                        ),
+                        Term::part("r", "radius of the part at the mouth", mouth, place(case, feature)),
+                        Term::plan("N", "radius of the nose", nose, "half the largest bar and 12 mm of wall"),
+                        Term::threshold("a", air, "nose-clearance"),
+                    ]
+                })
                 .about(feature)
                 .because(format!(
                     "`{}`: the holder leans {} deg over the {} nose, mouth {distance} away: {clearance} of air",

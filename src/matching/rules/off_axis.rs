@@ -1,6 +1,7 @@
 //! Does the tool reach off the axis?
 
 use super::prelude::*;
+use crate::model::figure::Place;
 use crate::planning::places::{Obstacle, travel_needed};
 use crate::quantity::Length;
 
@@ -8,9 +9,12 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct OffAxis;
 
+const TRAVEL: &str = "y <= Y";
+
 const DOC: Doc = Doc {
     question: "does a live tool reach a feature off the axis?",
     what: "offset plus tool radius against the travel in Y; holes in an end face are reached by X and the spindle's rotary axis",
+    formulas: &[TRAVEL],
     why: "without Y a flat wider than its cutter or an offset hole cannot be made in one clamping",
     source: "the machine's own figures",
     trips: include_str!("examples/off-axis.trips.turn"),
@@ -40,6 +44,7 @@ impl Rule for OffAxis {
                 };
                 let mut finding =
                     Finding::new(self.name(), Verdict::Refused, Figure::Length(*needed), Figure::Length(*offered))
+                        .by(case, TRAVEL, || terms(*needed, *offered, None))
                         .because(words)
                         .unless(format!("a Y travel of {needed}"));
                 finding.feature = feature;
@@ -52,10 +57,18 @@ impl Rule for OffAxis {
             if let (Some(needed), Some(travel)) = (travel_needed(case.task, tool, carrier), carrier.y_travel) {
                 let mut finding =
                     Finding::new(self.name(), Verdict::Fits, Figure::Length(needed), Figure::Length(travel.value))
+                        .by(case, TRAVEL, || terms(needed, travel.value, Some(travel.place)))
                         .because(format!("{needed} off the axis, Y of `{}` travels {}", carrier.name, travel.value));
                 finding.feature = tool.features.first().copied();
                 out.push(finding);
             }
         }
     }
+}
+
+fn terms(needed: Length, travel: Length, at: Option<Place>) -> Vec<Term> {
+    vec![
+        Term::plan("y", "offset of the feature with its tool's radius", needed, TOOL),
+        Term::machine("Y", "travel to either side in Y", travel, at),
+    ]
 }

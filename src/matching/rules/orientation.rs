@@ -10,9 +10,12 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Orientation;
 
+const STOPS: &str = "2 x r x sin(e) <= t";
+
 const DOC: Doc = Doc {
     question: "does the spindle stop at the clock positions that the drawing asks for?",
     what: "clock positions of cross work (a count spreads them evenly) against continuous orientation or its steps; contour work needs continuous; where a position is asked for, twice the accuracy of the stop at the feature's radius against it",
+    formulas: &[STOPS],
     why: "a spindle that stops only every 15 deg makes four holes but not seven",
     source: "the machine's own figures",
     trips: include_str!("examples/orientation.trips.turn"),
@@ -79,17 +82,29 @@ impl Rule for Orientation {
                 continue;
             };
             let asked = Figure::Length(demand.value);
-            let Some(accuracy) = spindle.and_then(|s| s.orient_accuracy) else {
-                let what = format!("how accurately the {} spindle stops", side.word());
-                out.push(not_stated(self.name(), asked, &what).about(feature).at([demand.place]));
-                continue;
-            };
             let stretch = case.task.view.part.stretch(&case.task.view.part.features[feature].kind);
             let radius = case.task.view.dia_at((stretch.start + stretch.end) / 2.0) / 2.0;
+            let stated = spindle.and_then(|s| s.orient_accuracy);
+            let terms = || {
+                let stop = Figure::from(stated.map(|e| e.value));
+                vec![
+                    Term::part("r", "radius of the part at the feature", radius, place(case, feature)),
+                    Term::machine("e", "accuracy of the stop", stop, stated.map(|e| e.place)),
+                    Term::part("t", "position that the drawing asks for", demand.value, demand.place),
+                ]
+            };
+            let Some(accuracy) = stated else {
+                let what = format!("how accurately the {} spindle stops", side.word());
+                out.push(
+                    not_stated(self.name(), asked, &what).by(case, STOPS, terms).about(feature).at([demand.place]),
+                );
+                continue;
+            };
             let off: Length = radius * (2.0 * libm::sin(accuracy.value.to_deg().to_radians()));
             let verdict = if off <= demand.value { Verdict::Fits } else { Verdict::Refused };
             let finding = Finding::new(self.name(), verdict, asked, Figure::Length(off))
                 .at_most()
+                .by(case, STOPS, terms)
                 .about(feature)
                 .at([demand.place, accuracy.place])
                 .because(format!(

@@ -9,9 +9,12 @@ use crate::tables::cut_off;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Parting;
 
+const REACH: &str = "(D - d) / 2 <= k x w";
+
 const DOC: Doc = Doc {
     question: "does the cut-off blade reach the middle of the bar?",
     what: "from the bar's surface to the bore, or the axis, against 8 times the width of the blade planned",
+    formulas: &[REACH],
     why: "a blade that stands out further bends: the face comes out hollow and the blade breaks",
     source: "8 times the width in steel: published parting pages of 2011, read; widths by bar common practice, no source",
     trips: include_str!("examples/parting.trips.turn"),
@@ -44,6 +47,19 @@ impl Rule for Parting {
             let wider = Length::mm(libm::ceil((reach / limit * blank.cut_off_width).to_mm() * 2.0) / 2.0);
             out.push(
                 Finding::new(self.name(), Verdict::Warns, Figure::Length(reach), Figure::Length(limit))
+                    .by(case, REACH, || {
+                        vec![
+                            Term::plan("D", "bar over its corners", blank.corners, STOCK),
+                            Term::plan("d", "bore that is there before the cut-off", bore, "the order of operations"),
+                            Term::table(
+                                "k",
+                                "reach of a blade over its width",
+                                limit / blank.cut_off_width,
+                                "cut-off depth",
+                            ),
+                            Term::table("w", "width of the blade", blank.cut_off_width, "cut-off widths by bar"),
+                        ]
+                    })
                     .because(format!(
                         "the blade of {} reaches {reach} into the bar, {limit} is what it stands",
                         blank.cut_off_width

@@ -1,13 +1,29 @@
 //! What every rule file uses.
 
 pub(super) use super::super::finding::{Figure, Finding, Verdict};
+pub(super) use super::super::term::Term;
 pub(super) use super::{Case, Doc, Rule};
+use crate::model::figure::Place;
 pub(super) use crate::model::part::{FeatureId, Kind};
 
 /// A feature's name in the sentence of a finding.
 pub(super) fn name<'a>(case: &Case<'a>, feature: FeatureId) -> &'a str {
     &case.task.view.part.features[feature].name
 }
+
+/// Where a feature stands in the part's spec.
+pub(super) fn place(case: &Case, feature: FeatureId) -> Place {
+    case.task.view.part.features[feature].place
+}
+
+/// How a plan comes to its bar, as the origin of a term.
+pub(super) const STOCK: &str = "the stock of the spec, or the smallest stocked bar that cleans up";
+
+/// How a plan comes to a tool, as the origin of a term.
+pub(super) const TOOL: &str = "the tool chosen for the feature";
+
+/// How a plan comes to a force, a torque or a power, as the origin of a term.
+pub(super) const KIENZLE: &str = "after Kienzle, cautious end, worn edge";
 
 /// The finding for a figure that the machine spec does not state.
 pub(super) fn not_stated(rule: &'static str, asked: Figure, what: &str) -> Finding {

@@ -9,9 +9,13 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct PullBack;
 
+const STATED: &str = "s <= min(l, k x d)";
+const USUAL: &str = "s <= k x d";
+
 const DOC: Doc = Doc {
     question: "is the part still held when a pass draws it back into the bushing?",
     what: "the stretch that threading in passes, or milling, draws back against the land of the guide bushing, at most three diameters of the work",
+    formulas: &[STATED, USUAL],
     why: "what has been turned down no longer fills the bushing: only the bar behind it, within the land, is held",
     source: "common practice, no source",
     trips: include_str!("examples/pull-back.trips.turn"),
@@ -28,9 +32,20 @@ impl Rule for PullBack {
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
         let drawn = case.plan.operations.iter().filter_map(|op| Some((over_land(case, op)?, op.feature?, op.work)));
         let worst = drawn.max_by(|a, b| (a.0.0 - a.0.1).total_cmp(&(b.0.0 - b.0.1)));
-        let Some(((length, land), feature, work)) = worst else { return };
+        let Some(((length, land, dia), feature, work)) = worst else { return };
         out.push(
             Finding::new(self.name(), Verdict::Warns, Figure::Length(length), Figure::Length(land))
+                .by(case, if case.task.mode.land.is_some() { STATED } else { USUAL }, || {
+                    let stated =
+                        case.task.mode.land.map(|l| Term::machine("l", "land of the guide bushing", l.value, l.place));
+                    let mut terms = vec![
+                        Term::part("s", "stretch that is drawn back", length, place(case, feature)),
+                        Term::threshold("k", case.task.thresholds.land_usual, "land-usual"),
+                        Term::part("d", "diameter of the work there", dia, place(case, feature)),
+                    ];
+                    terms.extend(stated);
+                    terms
+                })
                 .about(feature)
                 .at(case.task.mode.land.map(|l| l.place))
                 .because(format!(
@@ -44,8 +59,8 @@ impl Rule for PullBack {
 }
 
 /// The stretch that an operation draws back into the guide bushing and the land that holds it, where it is longer: the land
-/// stated, at most three diameters of the work.
-pub(super) fn over_land(case: &Case, op: &Operation) -> Option<(Length, Length)> {
+/// stated, at most three diameters of the work, which are given too.
+pub(super) fn over_land(case: &Case, op: &Operation) -> Option<(Length, Length, Length)> {
     if !case.task.guided() || op.side != Side::Main {
         return None;
     }
@@ -68,5 +83,5 @@ pub(super) fn over_land(case: &Case, op: &Operation) -> Option<(Length, Length)>
     }
     let usual = dia * case.task.thresholds.land_usual;
     let land = case.task.mode.land.map_or(usual, |l| l.value.min(usual));
-    (stretch.length() > land).then_some((stretch.length(), land))
+    (stretch.length() > land).then_some((stretch.length(), land, dia))
 }

@@ -12,9 +12,12 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct PushOff;
 
+const BENDS: &str = "f <= f_max";
+
 const DOC: Doc = Doc {
     question: "does the cross drill push the part aside?",
     what: "how far the drill's thrust bends what stands out between collet or bushing and the hole, exactly over its steps, against 0.05 mm",
+    formulas: &[BENDS],
     why: "a part that springs away lets the drill enter aslant and breaks it when it comes through",
     source: "beam theory; thrust after Kienzle; limit common practice, no source",
     trips: include_str!("examples/push-off.trips.turn"),
@@ -71,6 +74,13 @@ impl Rule for PushOff {
             let verdict = if bend <= limit { Verdict::Fits } else { Verdict::Warns };
             let finding = Finding::new(self.name(), verdict, Figure::Length(limit), Figure::Length(bend))
                 .at_most()
+                .by(case, BENDS, || {
+                    let by = "beam theory over the steps, drill's thrust after Kienzle, cautious end, worn edge";
+                    vec![
+                        Term::plan("f", "deflection where the drill pushes", bend, by),
+                        Term::threshold("f_max", limit, "push-off-limit"),
+                    ]
+                })
                 .about(feature)
                 .because(format!(
                     "{thrust} of thrust at `{}`, {length} from what holds the part, push it {bend} aside{}",

@@ -2,14 +2,20 @@
 
 use super::prelude::*;
 use crate::planning::operation::GapReason;
+use crate::quantity::Length;
 
 /// Room beside a thread.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct RunOutRoom;
 
+const RING: &str = "w_i / 2 + f x tan(b) <= w";
+const SINGLE: &str = "k x P <= w";
+const SHORT: &str = "r <= w";
+
 const DOC: Doc = Doc {
     question: "is there room beside the thread for the tool to run out?",
     what: "whirling: half the insert + ring face x tan(lead angle); single-pointing: 1.25 pitches on the roomier side; against the room to the next shoulder or thread",
+    formulas: &[RING, SINGLE, SHORT],
     why: "without room the tool hits the shoulder or cuts into the next form",
     source: "whirling by geometry (ring face common practice, no source); run-out after DIN 76-1, short, from memory",
     trips: include_str!("examples/run-out.trips.turn"),
@@ -28,6 +34,10 @@ impl Rule for RunOutRoom {
             if let GapReason::RunOut { needed, offered } = gap.reason {
                 out.push(
                     Finding::new(self.name(), Verdict::Refused, Figure::Length(needed), Figure::Length(offered))
+                        .by(case, SHORT, || {
+                            let by = "half the insert and the ring's face times the tangent of the lead angle";
+                            vec![Term::plan("r", "run-out of the ring", needed, by), room(case, gap.feature, offered)]
+                        })
                         .about(gap.feature)
                         .because(format!(
                             "`{}`: the ring runs out over {needed}, there are {offered} to the next shoulder or thread",
@@ -42,6 +52,30 @@ impl Rule for RunOutRoom {
             let verdict = if offered >= needed { Verdict::Fits } else { Verdict::Warns };
             let of = name(case, thread.feature);
             let finding = Finding::new(self.name(), verdict, Figure::Length(needed), Figure::Length(offered))
+                .by(case, if thread.whirl.is_some() { RING } else { SINGLE }, || {
+                    let t = case.task.thresholds;
+                    let at = place(case, thread.feature);
+                    let pitch = match &case.task.view.part.features[thread.feature].kind {
+                        Kind::Thread(made) => made.pitch,
+                        _ => Length::ZERO,
+                    };
+                    let mut terms = match &thread.whirl {
+                        Some(fit) => {
+                            let insert = if fit.passes == 1 { fit.width_needed } else { pitch };
+                            vec![
+                                Term::plan("w_i", "width of the insert", insert, "all starts at once, or one a pass"),
+                                Term::threshold("f", Length::mm(t.whirl_ring_face_mm), "whirl-ring-face"),
+                                Term::part("b", "lead angle of the thread", thread.lead_angle, at),
+                            ]
+                        }
+                        None => vec![
+                            Term::threshold("k", t.thread_run_out, "thread-run-out"),
+                            Term::part("P", "pitch of the thread", pitch, at),
+                        ],
+                    };
+                    terms.push(room(case, thread.feature, offered));
+                    terms
+                })
                 .about(thread.feature)
                 .because(format!("`{of}`, {}: runs out over {needed}, there are {offered}", thread.method.word()));
             out.push(if verdict == Verdict::Fits {
@@ -51,4 +85,8 @@ impl Rule for RunOutRoom {
             });
         }
     }
+}
+
+fn room(case: &Case, thread: FeatureId, there: Length) -> Term {
+    Term::part("w", "room to the next shoulder or thread", there, place(case, thread))
 }

@@ -8,9 +8,14 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Runout;
 
+const ONCE: &str = "t_m <= t";
+const ACROSS: &str = "sqrt(t_m^2 + t_s^2) <= t";
+const AT_WORST: &str = "t_m + t_s <= t";
+
 const DOC: Doc = Doc {
     question: "do the surfaces run true to each other?",
     what: "runout, total runout and concentricity against the mode's runout where both surfaces are made in one clamping; across the hand-over against the root of squares of the mode's and the sub-spindle's runout, the plain sum shown as the worst case",
+    formulas: &[ONCE, ACROSS, AT_WORST],
     why: "what is turned in one clamping runs true to the spindle; what is gripped again runs true to the second collet",
     source: "independent errors add by root of squares; common practice, no source",
     trips: include_str!("examples/runout.trips.turn"),
@@ -28,13 +33,27 @@ impl Rule for Runout {
         let kinds = [DemandKind::Runout, DemandKind::TotalRunout, DemandKind::Concentricity, DemandKind::Position];
         for demand in case.task.view.part.demands.iter().filter(|d| kinds.contains(&d.kind)) {
             let asked = Figure::Length(demand.value);
-            let Some(main) = case.task.mode.runout else {
-                out.push(not_stated(self.name(), asked, "the runout of this mode").about(demand.feature));
-                continue;
-            };
             let across = demand.datum.is_some_and(|d| on_sub(case, demand.feature) != on_sub(case, d))
                 || (demand.datum.is_none() && on_sub(case, demand.feature));
-            let sub = case.task.machine.sub.as_ref().and_then(|s| s.runout);
+            let (mode, sub) = (case.task.mode.runout, case.task.machine.sub.as_ref().and_then(|s| s.runout));
+            let formula = if across { ACROSS } else { ONCE };
+            let terms = || {
+                let mut terms = vec![
+                    Term::machine("t_m", "runout of the mode", mode.map(|r| r.value), mode.map(|r| r.place)),
+                    Term::part("t", "what the drawing asks for", demand.value, demand.place),
+                ];
+                if across {
+                    let second =
+                        Term::machine("t_s", "runout of the sub-spindle", sub.map(|r| r.value), sub.map(|r| r.place));
+                    terms.push(second);
+                }
+                terms
+            };
+            let Some(main) = mode else {
+                let finding = not_stated(self.name(), asked, "the runout of this mode");
+                out.push(finding.by(case, formula, terms).about(demand.feature));
+                continue;
+            };
             let (likely, worst, words) = match (across, sub) {
                 (false, _) => (main.value, main.value, "in one clamping".to_owned()),
                 (true, Some(sub)) => (
@@ -43,7 +62,8 @@ impl Rule for Runout {
                     format!("across the hand-over, {} and {} of the sub-spindle", main.value, sub.value),
                 ),
                 (true, None) => {
-                    out.push(not_stated(self.name(), asked, "the runout of the sub-spindle").about(demand.feature));
+                    let finding = not_stated(self.name(), asked, "the runout of the sub-spindle");
+                    out.push(finding.by(case, formula, terms).about(demand.feature));
                     continue;
                 }
             };
@@ -62,8 +82,11 @@ impl Rule for Runout {
                 demand.kind.word(),
                 demand.value
             );
-            let finding = Finding::new(self.name(), verdict, asked, Figure::Length(likely))
-                .at_most()
+            // A warning is about the worst case, refused is what misses even the likely one.
+            let (formula, told) = if verdict == Verdict::Warns { (AT_WORST, worst) } else { (formula, likely) };
+            let finding = Finding::new(self.name(), verdict, asked, Figure::Length(told))
+                .margin(Figure::Length(demand.value - likely))
+                .by(case, formula, terms)
                 .about(demand.feature)
                 .at([demand.place, main.place])
                 .because(words);

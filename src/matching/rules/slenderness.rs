@@ -8,9 +8,13 @@ use crate::model::machine::ModeKind;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Slenderness;
 
+const COLLET: &str = "L / d <= k";
+const SUPPORTED: &str = "L / d <= 2 x k";
+
 const DOC: Doc = Doc {
     question: "is the part slender for work out of a collet?",
     what: "length over diameter of the most slender stretch from the free end, as it bends (a thin tip on a stout body counts for itself): guide bushing preferred from 3, the rule from 4; with the sub-spindle's support to 8",
+    formulas: &[COLLET, SUPPORTED],
     why: "a long thin piece yields to the cut; the figure that decides is the capability with deflection, this one only warns",
     source: "trade articles on guide-bushing work (3:1) and on choosing a lathe for small parts (4:1), read; support to 8 common practice",
     trips: include_str!("examples/slenderness.trips.turn"),
@@ -28,7 +32,7 @@ impl Rule for Slenderness {
         let t = case.task.thresholds;
         let Some((_, slender)) = geometry::slender(case.task.view, case.task.first) else { return };
         let (ratio, stretch) = (slender.ratio(), slender.length);
-        let (warns, limit) = match case.task.mode.kind {
+        let (warns, limit, threshold) = match case.task.mode.kind {
             ModeKind::Guided => {
                 out.push(
                     Finding::new(
@@ -41,11 +45,20 @@ impl Rule for Slenderness {
                 );
                 return;
             }
-            ModeKind::Collet => (t.slenderness_warns, t.slenderness_limit),
-            ModeKind::Supported => (2.0 * t.slenderness_limit, 2.5 * t.slenderness_limit),
+            ModeKind::Collet => (t.slenderness_warns, t.slenderness_limit, "slenderness-warns"),
+            ModeKind::Supported => (2.0 * t.slenderness_limit, 2.5 * t.slenderness_limit, "slenderness-limit"),
         };
         let verdict = if ratio <= warns { Verdict::Fits } else { Verdict::Warns };
         let finding = Finding::new(self.name(), verdict, Figure::Number(ratio), Figure::Number(warns));
+        let supported = case.task.mode.kind == ModeKind::Supported;
+        let finding = finding.by(case, if supported { SUPPORTED } else { COLLET }, || {
+            let share = if supported { t.slenderness_limit } else { t.slenderness_warns };
+            vec![
+                Term::part("L", "most slender stretch from the free end", stretch, case.task.view.part.length.place),
+                Term::plan("d", "plain bar that bends as much", slender.dia, "L^3 / d^4 as the sum over the steps"),
+                Term::threshold("k", share, threshold),
+            ]
+        });
         let strength = if ratio > limit { "well beyond" } else { "beyond" };
         out.push(if verdict == Verdict::Fits {
             finding.because(format!("length over diameter {ratio:.1} as it bends, up to {warns} is easy out of the collet"))

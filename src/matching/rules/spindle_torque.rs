@@ -8,9 +8,13 @@ use crate::planning::operation::Operation;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct SpindleTorque;
 
+const TORQUE: &str = "M <= M_s";
+const POWER: &str = "P <= P_s";
+
 const DOC: Doc = Doc {
     question: "does the spindle pull the heaviest cut?",
     what: "torque and motor power of the heaviest operation of a work spindle, with the cautious end of the material's cutting force and a worn edge, against what the spindle states",
+    formulas: &[TORQUE, POWER],
     why: "small parts rarely bind on power, but torque at low speed does; the plan takes more passes before it gives up",
     source: "force after Kienzle; material figures from the table, cautious end",
     trips: include_str!("examples/spindle-torque.trips.turn"),
@@ -38,39 +42,64 @@ impl Rule for SpindleTorque {
         else {
             return;
         };
+        let torque = || {
+            let stated = spindle.torque;
+            vec![
+                Term::plan("M", "torque of the heaviest cut", by_torque.torque, KIENZLE),
+                Term::machine("M_s", "torque of the spindle", stated.map(|m| m.value), stated.map(|m| m.place)),
+            ]
+        };
         match spindle.torque {
             None => {
-                out.push(not_stated(self.name(), Figure::Torque(by_torque.torque), "the torque of the main spindle"))
+                let finding =
+                    not_stated(self.name(), Figure::Torque(by_torque.torque), "the torque of the main spindle");
+                out.push(finding.by(case, TORQUE, torque));
             }
-            Some(limit) => out.push(judge(
-                self.name(),
-                Figure::Torque(by_torque.torque),
-                Figure::Torque(limit.value),
-                by_torque.torque <= limit.value,
-                format!(
-                    "{} needs {} of {}{}",
-                    by_torque.work.word(),
-                    by_torque.torque,
-                    limit.value,
-                    cautious_force(case)
-                ),
-            )),
+            Some(limit) => out.push(
+                judge(
+                    self.name(),
+                    Figure::Torque(by_torque.torque),
+                    Figure::Torque(limit.value),
+                    by_torque.torque <= limit.value,
+                    format!(
+                        "{} needs {} of {}{}",
+                        by_torque.work.word(),
+                        by_torque.torque,
+                        limit.value,
+                        cautious_force(case)
+                    ),
+                )
+                .by(case, TORQUE, torque),
+            ),
         }
+        let power = || {
+            let stated = spindle.power;
+            vec![
+                Term::plan("P", "power of the heaviest cut at the motor", by_power.power, KIENZLE),
+                Term::machine("P_s", "power of the spindle", stated.map(|p| p.value), stated.map(|p| p.place)),
+            ]
+        };
         match spindle.power {
-            None => out.push(not_stated(self.name(), Figure::Power(by_power.power), "the power of the main spindle")),
-            Some(limit) => out.push(judge(
-                self.name(),
-                Figure::Power(by_power.power),
-                Figure::Power(limit.value),
-                by_power.power <= limit.value,
-                format!(
-                    "{} needs {} of {} at the motor{}",
-                    by_power.work.word(),
-                    by_power.power,
-                    limit.value,
-                    cautious_force(case)
-                ),
-            )),
+            None => {
+                let finding = not_stated(self.name(), Figure::Power(by_power.power), "the power of the main spindle");
+                out.push(finding.by(case, POWER, power));
+            }
+            Some(limit) => out.push(
+                judge(
+                    self.name(),
+                    Figure::Power(by_power.power),
+                    Figure::Power(limit.value),
+                    by_power.power <= limit.value,
+                    format!(
+                        "{} needs {} of {} at the motor{}",
+                        by_power.work.word(),
+                        by_power.power,
+                        limit.value,
+                        cautious_force(case)
+                    ),
+                )
+                .by(case, POWER, power),
+            ),
         }
     }
 }

@@ -10,9 +10,13 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct StandOut;
 
+const STICK_OUT: &str = "L + w + g <= S";
+const STROKE: &str = "L + w + g <= H";
+
 const DOC: Doc = Doc {
     question: "does one stroke, or the stick-out of the collet, reach the whole piece?",
     what: "length + cut-off width + gap to the nose, against the stroke (guided, with re-grips) or the stick-out (collet, supported)",
+    formulas: &[STICK_OUT, STROKE],
     why: "beyond a stroke the headstock must open, go back and grip again: it costs seconds and leaves a witness on the surface; out of a collet nothing reaches further",
     source: "geometry; a witness below 20 um of tolerance is common practice, no source",
     trips: include_str!("examples/stand-out.trips.turn"),
@@ -32,13 +36,18 @@ impl Rule for StandOut {
             guided(self.name(), case, reach, out);
             return;
         }
-        let Some(limit) = case.task.mode.stick_out else {
-            out.push(not_stated(self.name(), Figure::Length(reach), "the stick-out of this mode"));
+        let stated = case.task.mode.stick_out;
+        let terms =
+            || reach_terms(case, Term::machine("S", "stick-out", stated.map(|s| s.value), stated.map(|s| s.place)));
+        let Some(limit) = stated else {
+            let finding = not_stated(self.name(), Figure::Length(reach), "the stick-out of this mode");
+            out.push(finding.by(case, STICK_OUT, terms));
             return;
         };
         let fits = reach <= limit.value;
         let verdict = if fits { Verdict::Fits } else { Verdict::Refused };
-        let finding = Finding::new(self.name(), verdict, Figure::Length(reach), Figure::Length(limit.value));
+        let finding = Finding::new(self.name(), verdict, Figure::Length(reach), Figure::Length(limit.value))
+            .by(case, STICK_OUT, terms);
         let words = format!(
             "{} of piece, {} of cut-off and the gap to the nose stand out {reach} of {}",
             case.task.view.length, case.plan.blank.cut_off_width, limit.value
@@ -55,8 +64,15 @@ impl Rule for StandOut {
 }
 
 fn guided(rule: &'static str, case: &Case, reach: Length, out: &mut Vec<Finding>) {
-    let Some(stroke) = case.task.mode.stroke else {
-        out.push(not_stated(rule, Figure::Length(reach), "the headstock stroke"));
+    let stated = case.task.mode.stroke;
+    let terms = || {
+        reach_terms(
+            case,
+            Term::machine("H", "stroke of the headstock", stated.map(|s| s.value), stated.map(|s| s.place)),
+        )
+    };
+    let Some(stroke) = stated else {
+        out.push(not_stated(rule, Figure::Length(reach), "the headstock stroke").by(case, STROKE, terms));
         return;
     };
     let re_grips = cycle::re_grips(case.task, &case.plan.blank);
@@ -75,6 +91,7 @@ fn guided(rule: &'static str, case: &Case, reach: Length, out: &mut Vec<Finding>
         out.push(
             Finding::new(rule, Verdict::Fits, Figure::Length(reach), Figure::Length(stroke.value))
                 .margin(margin)
+                .by(case, STROKE, terms)
                 .because(format!("{reach} within one stroke of {}", stroke.value))
                 .at([stroke.place]),
         );
@@ -85,6 +102,7 @@ fn guided(rule: &'static str, case: &Case, reach: Length, out: &mut Vec<Finding>
         .min_by(|a, b| a.tolerance.total_cmp(&b.tolerance));
     let finding = Finding::new(rule, Verdict::Warns, Figure::Length(reach), Figure::Length(stroke.value))
         .margin(margin)
+        .by(case, STROKE, terms)
         .at([stroke.place, case.task.view.part.length.place]);
     out.push(match tight {
         Some(c) => Finding { verdict: Verdict::Refused, ..finding }
@@ -104,4 +122,14 @@ fn guided(rule: &'static str, case: &Case, reach: Length, out: &mut Vec<Finding>
             ))
             .unless(format!("a stroke of {reach}")),
     });
+}
+
+fn reach_terms(case: &Case, limit: Term) -> Vec<Term> {
+    let gap = Length::mm(case.task.thresholds.nose_gap_mm);
+    vec![
+        Term::part("L", "length of the part", case.task.view.length, case.task.view.part.length.place),
+        Term::table("w", "width of the cut-off blade", case.plan.blank.cut_off_width, "cut-off widths by bar"),
+        Term::threshold("g", gap, "nose-gap"),
+        limit,
+    ]
 }

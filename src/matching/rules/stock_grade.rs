@@ -7,9 +7,12 @@ use crate::model::machine::{Bushing, ModeKind};
 #[derive(Clone, Copy, Debug)]
 pub(super) struct StockGrade;
 
+const GRADE: &str = "g <= g_max";
+
 const DOC: Doc = Doc {
     question: "does the mode take bar of this grade?",
     what: "the IT grade of the bar's diameter against the poorest that the mode states",
+    formulas: &[GRADE],
     why: "in a guide bushing the bar is the slideway: poor bar jams or rattles; a collet takes drawn bar",
     source: "EN 10278 classes by finish, read; which mode takes which is stated by the machine",
     trips: include_str!("examples/stock-grade.trips.turn"),
@@ -26,8 +29,16 @@ impl Rule for StockGrade {
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
         let grade = case.plan.blank.grade;
         let mode = case.task.mode;
+        let terms = || {
+            let (stated, at) = (mode.stock.map(|s| Figure::Grade(s.value)), mode.stock.map(|s| s.place));
+            vec![
+                Term::plan("g", "IT grade of the bar", Figure::Grade(grade), STOCK),
+                Term::machine("g_max", "poorest grade of the mode", stated, at),
+            ]
+        };
         let Some(poorest) = mode.stock else {
-            out.push(not_stated(self.name(), Figure::Grade(grade), "the poorest bar grade of this mode"));
+            let finding = not_stated(self.name(), Figure::Grade(grade), "the poorest bar grade of this mode");
+            out.push(finding.by(case, GRADE, terms));
             return;
         };
         let asked = Figure::Grade(grade);
@@ -40,6 +51,7 @@ impl Rule for StockGrade {
             out.push(
                 Finding::new(self.name(), Verdict::Fits, asked, offered)
                     .margin(margin)
+                    .by(case, GRADE, terms)
                     .because(format!("h{grade} bar; {} takes up to h{}", mode.kind.word(), poorest.value))
                     .at([poorest.place]),
             );
@@ -50,6 +62,7 @@ impl Rule for StockGrade {
         out.push(
             Finding::new(self.name(), verdict, asked, offered)
                 .margin(margin)
+                .by(case, GRADE, terms)
                 .because(format!(
                     "the spec asks for h{grade} bar; {} takes h{} at the poorest",
                     mode.kind.word(),

@@ -1,15 +1,19 @@
 //! Has the tap room below the thread?
 
 use super::prelude::*;
+use crate::planning::methods::threads::{TAP_CHIPS, TAP_LEAD};
 use crate::planning::operation::Work;
 
 /// Depth below a tapped blind thread.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct TapDepth;
 
+const LEAD: &str = "l x P + a <= h";
+
 const DOC: Doc = Doc {
     question: "has the tap room below the full thread?",
     what: "what the hole leaves below the full thread against the tap's lead of 2.5 pitches and 1 mm; a bottoming tap wants two pitches, less refuses where nothing but a tap makes the thread",
+    formulas: &[LEAD],
     why: "a tap that meets the bottom breaks",
     source: "common practice, no source",
     trips: include_str!("examples/tap-depth.trips.turn"),
@@ -40,6 +44,15 @@ impl Rule for TapDepth {
             let of = name(case, thread.feature);
             let finding = Finding::new(self.name(), verdict, Figure::Length(needed), Figure::Length(offered))
                 .margin(Figure::Length(offered - limit))
+                .by(case, LEAD, || {
+                    let at = place(case, thread.feature);
+                    vec![
+                        Term::rule("l", "lead of the tap in pitches", TAP_LEAD, "common practice, no source"),
+                        Term::part("P", "pitch of the thread", made.pitch, at),
+                        Term::rule("a", "room for chips", TAP_CHIPS, "common practice, no source"),
+                        Term::part("h", "what the hole leaves below the thread", offered, at),
+                    ]
+                })
                 .about(thread.feature)
                 .because(format!("`{of}`: the tap's lead wants {needed} below the thread, the hole leaves {offered}"));
             out.push(match (verdict, other) {

@@ -9,9 +9,13 @@ use crate::tables::threads::internal_minor_limits;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct TapDrill;
 
+const LARGE: &str = "D_high <= D_max";
+const SMALL: &str = "D_low >= D_min";
+
 const DOC: Doc = Doc {
     question: "is the hole beneath an internal thread within its class?",
     what: "the hole that the drill leaves (its size to IT 11 above), or the limits of the bore, against the minor diameter of the thread's class",
+    formulas: &[LARGE, SMALL],
     why: "too small a hole breaks taps, too large a one leaves half a thread",
     source: "ISO 965-1, ASME B1.1 (tables of the project); a drill cuts to IT 11 oversize: common practice, no source",
     trips: include_str!("examples/tap-drill.trips.turn"),
@@ -58,6 +62,19 @@ impl Rule for TapDrill {
             let margin = (limits.max - low).min(high - limits.min) + near;
             let finding = Finding::new(self.name(), verdict, Figure::Length(asked), Figure::Length(offered))
                 .margin(Figure::Length(margin))
+                .by(case, if large { LARGE } else { SMALL }, || {
+                    let at = bore.map_or(feature.place, |b| b.dia.place);
+                    let (hole, limit) = if large { ("D_high", "D_max") } else { ("D_low", "D_min") };
+                    vec![
+                        Term::part(hole, "limit of the hole: its own, or what a drill leaves to IT 11", offered, at),
+                        Term::table(
+                            limit,
+                            "limit of the minor diameter in its class, to 0.6 um",
+                            asked,
+                            "thread limits",
+                        ),
+                    ]
+                })
                 .about(id)
                 .at([bore.map_or(feature.place, |b| b.dia.place)])
                 .because(format!(

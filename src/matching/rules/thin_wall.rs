@@ -8,9 +8,13 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct ThinWall;
 
+const GRIPPED: &str = "t >= k x D";
+const TURNED: &str = "(D - d) / 2 >= k x D";
+
 const DOC: Doc = Doc {
     question: "is the wall stiff enough where it is gripped and cut?",
     what: "wall over diameter: at the grip of the sub-spindle 0.1, to 0.05 with a sleeve, less with a plug; under a turned stretch at least half a diameter long 0.05, less warns",
+    formulas: &[GRIPPED, TURNED],
     why: "a collet crushes a thin wall out of round, and a thin tube springs away from the tool",
     source: "common practice, no source",
     trips: include_str!("examples/thin-wall.trips.turn"),
@@ -33,6 +37,14 @@ impl Rule for ThinWall {
                 let plug = grip.wall < least;
                 out.push(
                     Finding::new(self.name(), Verdict::Warns, Figure::Length(asked), Figure::Length(grip.wall))
+                        .by(case, GRIPPED, || {
+                            let at = place(case, grip.feature);
+                            vec![
+                                Term::part("t", "wall at the grip", grip.wall, at),
+                                Term::threshold("k", t.grip_wall_share, "grip-wall-share"),
+                                Term::part("D", "diameter that is gripped", grip.dia, at),
+                            ]
+                        })
                         .about(grip.feature)
                         .because(format!(
                             "the sub-spindle grips `{}` on a wall of {} at {}: the collet crushes it out of round",
@@ -48,7 +60,7 @@ impl Rule for ThinWall {
                 );
             }
         }
-        let mut worst: Option<(Length, Length, FeatureId)> = None;
+        let mut worst: Option<(Length, Length, FeatureId, Length)> = None;
         for segment in &view.contour {
             let middle = (segment.zone.start + segment.zone.end) / 2.0;
             let bore = view.bore_at(middle);
@@ -62,13 +74,21 @@ impl Rule for ThinWall {
             }
             let wall = (segment.mean() - bore) / 2.0;
             let least = segment.mean() * t.wall_turned_share;
-            if wall < least && worst.is_none_or(|(w, l, _)| wall - least < w - l) {
-                worst = Some((wall, least, segment.feature));
+            if wall < least && worst.is_none_or(|(w, l, ..)| wall - least < w - l) {
+                worst = Some((wall, least, segment.feature, segment.mean()));
             }
         }
-        let Some((wall, least, feature)) = worst else { return };
+        let Some((wall, least, feature, dia)) = worst else { return };
         out.push(
             Finding::new(self.name(), Verdict::Warns, Figure::Length(least), Figure::Length(wall))
+                .by(case, TURNED, || {
+                    let at = place(case, feature);
+                    vec![
+                        Term::part("D", "turned diameter", dia, at),
+                        Term::part("d", "bore beneath it", dia - wall * 2.0, None),
+                        Term::threshold("k", t.wall_turned_share, "wall-turned-share"),
+                    ]
+                })
                 .about(feature)
                 .because(format!("`{}` is a tube with {wall} of wall: it springs under the tool", name(case, feature)))
                 .unless("the outside finished before the bore, light cuts, or a plug"),

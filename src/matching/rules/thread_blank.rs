@@ -8,9 +8,14 @@ use crate::tables::threads::external_major_limits;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct ThreadBlank;
 
+const LARGE: &str = "d_high <= d_max";
+const SMALL: &str = "d_low >= d_min";
+const SPREAD: &str = "Cp = (d_max - d_min) / s >= Cp_min";
+
 const DOC: Doc = Doc {
     question: "does the blank keep the limits of the thread's class?",
     what: "the limits of the turn beneath an external thread against the major diameter of its class; where the thread makes its own blank, the width of the class against the spread of the mode",
+    formulas: &[LARGE, SMALL, SPREAD],
     why: "a blank that is too large strips the tool and the gauge, one too small leaves flat crests",
     source: "ISO 965-1, ASME B1.1 (tables of the project)",
     trips: include_str!("examples/thread-blank.trips.turn"),
@@ -49,11 +54,24 @@ impl Rule for ThreadBlank {
                 // Tables are printed to a micrometre.
                 let near = Length::um(0.6);
                 let (low, high) = (turn.dia.lower(), turn.dia.upper());
-                let (asked, offered) = if high > limits.max + near { (limits.max, high) } else { (limits.min, low) };
+                let large = high > limits.max + near;
+                let (asked, offered) = if large { (limits.max, high) } else { (limits.min, low) };
                 let over = (high - limits.max).max(limits.min - low);
                 let verdict = if over <= near { Verdict::Fits } else { Verdict::Warns };
                 let finding = Finding::new(self.name(), verdict, Figure::Length(asked), Figure::Length(offered))
                     .margin(Figure::Length(near - over))
+                    .by(case, if large { LARGE } else { SMALL }, || {
+                        let (size, limit) = if large { ("d_high", "d_max") } else { ("d_low", "d_min") };
+                        vec![
+                            Term::part(size, "limit of the turn", offered, turn.dia.place),
+                            Term::table(
+                                limit,
+                                "limit of the major diameter in its class, to 0.6 um",
+                                asked,
+                                "thread limits",
+                            ),
+                        ]
+                    })
                     .about(id)
                     .at([turn.dia.place])
                     .because(format!(
@@ -74,6 +92,19 @@ impl Rule for ThreadBlank {
                 out.push(
                     Finding::new(self.name(), verdict, Figure::Number(t.cp_fits), Figure::Number(cp))
                         .margin(Figure::Number(cp - t.cp_warns))
+                        .by(case, SPREAD, || {
+                            vec![
+                                Term::table(
+                                    "d_max",
+                                    "greatest major diameter of the class",
+                                    limits.max,
+                                    "thread limits",
+                                ),
+                                Term::table("d_min", "least major diameter of the class", limits.min, "thread limits"),
+                                Term::machine("s", "spread of the mode", spread.value, spread.place),
+                                Term::threshold("Cp_min", t.cp_fits, "cp-fits"),
+                            ]
+                        })
                         .about(id)
                         .at([feature.place])
                         .because(format!(

@@ -9,9 +9,12 @@ use crate::planning::operation::GapReason;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct ThreadMethod;
 
+const SHALLOW: &str = "h / P <= k";
+
 const DOC: Doc = Doc {
     question: "does any method on this machine make the thread?",
     what: "whirling where a head is at hand; single-pointing for threads up to 0.65 of the pitch deep; tapping for internal threads; refused only when every method fails",
+    formulas: &[SHALLOW],
     why: "a deep screw thread single-pointed takes forty passes and bends the work; a shallow one can always be single-pointed, at the price of time",
     source: "common practice, no source",
     trips: include_str!("examples/thread-method.trips.turn"),
@@ -41,6 +44,15 @@ impl Rule for ThreadMethod {
                 );
                 out.push(
                     Finding::new(self.name(), Verdict::Refused, Figure::Number(depth_over_pitch), Figure::Number(case.task.thresholds.shallow_thread))
+                        .by(case, SHALLOW, || {
+                            let Kind::Thread(made) = &case.task.view.part.features[gap.feature].kind else { return Vec::new() };
+                            let at = place(case, gap.feature);
+                            vec![
+                                Term::part("h", "radial depth of the thread", made.depth(), at),
+                                Term::part("P", "its pitch", made.pitch, at),
+                                Term::threshold("k", case.task.thresholds.shallow_thread, "shallow-thread"),
+                            ]
+                        })
                         .about(gap.feature)
                         .at([case.task.view.part.features[gap.feature].place])
                         .because(format!(

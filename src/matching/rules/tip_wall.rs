@@ -8,9 +8,12 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct TipWall;
 
+const RIM: &str = "(D - d) / 2 >= t";
+
 const DOC: Doc = Doc {
     question: "does the rim of a bored end stand?",
     what: "the wall left at an end that a bore opens to, from the root of a thread that reaches it, against 0.3 mm",
+    formulas: &[RIM],
     why: "a rim thinner than that tears, folds into a burr or breaks off",
     source: "common practice, no source",
     trips: include_str!("examples/tip-wall.trips.turn"),
@@ -50,6 +53,18 @@ impl Rule for TipWall {
                 let from = if root.is_some() { "from the root of the thread" } else { "at its edge" };
                 out.push(
                     Finding::new(self.name(), Verdict::Warns, Figure::Length(least), Figure::Length(wall))
+                        .by(case, RIM, || {
+                            vec![
+                                Term::part(
+                                    "D",
+                                    "diameter at the rim, or the root of its thread",
+                                    outer,
+                                    place(case, segment.feature),
+                                ),
+                                Term::part("d", "bore at the rim", bore, None),
+                                Term::threshold("t", least, "tip-wall"),
+                            ]
+                        })
                         .about(segment.feature)
                         .because(format!(
                             "the rim at the {} has {wall} of wall {from}, {outer} over a bore of {bore}",

@@ -8,9 +8,12 @@ use crate::tables::tool_life;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct ToolLife;
 
+const ALONE: &str = "t_c x max(floor(T / t), 1) >= t_min";
+
 const DOC: Doc = Doc {
     question: "how long does the machine run before an edge must be changed?",
     what: "the pieces that the busiest edge lasts (its usual life in the material over its time in the cut) against the order, and their time against an hour unattended",
+    formulas: &[ALONE],
     why: "a machine that calls somebody every half hour does not run through the night, nor alongside three others",
     source: "lives assumed by group of material, from memory; one hour common practice, no source",
     trips: include_str!("examples/tool-life.trips.turn"),
@@ -43,7 +46,16 @@ impl Rule for ToolLife {
         let least = Time::minutes(case.task.thresholds.unattended_min);
         let verdict = if alone >= least { Verdict::Fits } else { Verdict::Warns };
         let tool = &case.plan.tools[tool];
-        let mut finding = Finding::new(self.name(), verdict, Figure::Time(least), Figure::Time(alone)).because(format!(
+        let mut finding = Finding::new(self.name(), verdict, Figure::Time(least), Figure::Time(alone))
+            .by(case, ALONE, || {
+                vec![
+                    Term::plan("t_c", "cycle of a piece", case.plan.cycle.total, "both spindles laid out in time"),
+                    Term::table("T", "usual life of an edge in the material", life, "tool life"),
+                    Term::plan("t", "the busiest edge in the cut, a piece", cut, "feed and speed of its operations"),
+                    Term::threshold("t_min", least, "unattended"),
+                ]
+            })
+            .because(format!(
             "the edge of the {} cuts {cut} a piece and lasts {life}: {pieces:.0} pieces, {alone}; the order has {lot}",
             tool.kind.word()
         ));

@@ -9,9 +9,12 @@ use crate::quantity::Money;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct ToolPlaces;
 
+const PLACES: &str = "n <= N";
+
 const DOC: Doc = Doc {
     question: "does every tool find a place?",
     what: "the tools that the job needs, merged where one serves several features, against the places of the carriers by direction, drive and holder; attachments by the places that they occupy and by how many are at hand",
+    formulas: &[PLACES],
     why: "a tool without a place means a second operation or a changeover in the middle of the order",
     source: "exact assignment; the smallest competing set by Hall's condition",
     trips: include_str!("examples/tool-places.trips.turn"),
@@ -32,6 +35,9 @@ impl Rule for ToolPlaces {
             let features = c.tools.iter().flat_map(|t| case.plan.tools[*t].features.iter().copied()).next();
             let mut finding =
                 Finding::new(self.name(), Verdict::Refused, Figure::Count(c.wanted), Figure::Count(c.there))
+                    .by(case, PLACES, || {
+                        terms(c.wanted, Term::machine("N", "places that would take them", c.there, None))
+                    })
                     .because(competing(case, &case.plan.tools, a, c))
                     .unless(fewer(c.wanted - c.there));
             finding.feature = features;
@@ -44,6 +50,7 @@ impl Rule for ToolPlaces {
             let cost = price.map(|p| format!(", {}", money(case, p))).unwrap_or_default();
             out.push(
                 Finding::new(self.name(), Verdict::Refused, Figure::Count(wanted), Figure::Count(there))
+                    .by(case, PLACES, || terms(wanted, Term::plan("N", "owned", there, "the shop's file")))
                     .because(format!("{wanted} of `{name}` needed, {there} owned"))
                     .unless(format!("{} more of `{name}`{cost}", wanted - there))
                     .at([machine.options[attachment].place]),
@@ -56,6 +63,7 @@ impl Rule for ToolPlaces {
                 Obstacle::NoCarrier { side, live } => {
                     let drive = if *live { "live" } else { "fixed" };
                     Finding::new(self.name(), Verdict::Refused, Figure::Count(1), Figure::Count(0))
+                        .by(case, PLACES, || terms(1, Term::machine("N", "places that reach it so", 0, None)))
                         .because(format!(
                             "{}: no {drive} place works at the {} spindle that way",
                             describe(case, &case.plan.tools[*tool]),
@@ -67,6 +75,7 @@ impl Rule for ToolPlaces {
                     let option = &machine.options[*attachment];
                     let cost = option.price.map(|p| format!(", {}", money(case, p.value))).unwrap_or_default();
                     Finding::new(self.name(), Verdict::Refused, Figure::Count(1), Figure::Count(0))
+                        .by(case, PLACES, || terms(1, Term::plan("N", "owned", 0, "the shop's file")))
                         .because(format!(
                             "{}: needs `{}`, which the shop does not own",
                             describe(case, &case.plan.tools[*tool]),
@@ -94,6 +103,9 @@ impl Rule for ToolPlaces {
             let least = (0..a.rows.len()).map(|r| a.free(r)).min().unwrap_or(0);
             let tools = case.plan.tools.len() as u32;
             let mut finding = Finding::new(self.name(), Verdict::Fits, Figure::Count(tools), Figure::Count(tools))
+                .by(case, PLACES, || {
+                    terms(tools, Term::plan("N", "tools with a place", tools, "the cheapest assignment"))
+                })
                 .because(format!("{tools} tools placed; free: {}", free.join(", ")));
             finding.margin = Some(Figure::Count(least));
             out.push(finding);
@@ -153,4 +165,8 @@ fn by_head<'a>(case: &Case<'a>, t: &Tool) -> Option<&'a str> {
 
 fn money(case: &Case, amount: Money) -> String {
     format!("{} {}", crate::quantity::print::thousands(amount.to_units()), case.task.shop.currency.code())
+}
+
+fn terms(wanted: u32, there: Term) -> Vec<Term> {
+    vec![Term::plan("n", "wanted", wanted, "the tools of the plan"), there]
 }

@@ -1,6 +1,7 @@
 //! Does the magazine hold the tools?
 
 use super::prelude::*;
+use crate::model::figure::Place;
 use crate::planning::methods::cross;
 use crate::planning::operation::{Tool, ToolKind};
 use crate::quantity::{Length, Mass};
@@ -9,9 +10,15 @@ use crate::quantity::{Length, Mass};
 #[derive(Clone, Copy, Debug)]
 pub(super) struct ToolStorage;
 
+const POCKETS: &str = "n <= N";
+const ACROSS: &str = "d <= d_max";
+const LONG: &str = "l <= l_max";
+const HEAVY: &str = "m <= m_max";
+
 const DOC: Doc = Doc {
     question: "does the magazine hold the tools that its carrier needs?",
     what: "tools that stand in the magazine against its pockets; the largest, the longest and the heaviest with its holder against what a pocket takes; a whirling ring is 44 mm larger than its bore",
+    formulas: &[POCKETS, ACROSS, LONG, HEAVY],
     why: "a magazine saves changeovers only as long as the tools of the next job are in it too",
     source: "the machine's own figures; sizes of rings and holders common practice, no source",
     trips: include_str!("examples/tool-storage.trips.turn"),
@@ -35,6 +42,12 @@ impl Rule for ToolStorage {
             }
             out.push(
                 Finding::new(self.name(), Verdict::Fits, Figure::Count(used), Figure::Count(magazine.pockets))
+                    .by(case, POCKETS, || {
+                        vec![
+                            Term::plan("n", "pockets used", used, "the cheapest assignment"),
+                            Term::machine("N", "pockets of the magazine", magazine.pockets, magazine.place),
+                        ]
+                    })
                     .because(format!(
                         "{used} of {} pockets used; {} free for the next job",
                         magazine.pockets,
@@ -57,36 +70,47 @@ impl Rule for ToolStorage {
             }
             let figures: [Measure; 3] = [
                 (
+                    (ACROSS, "d", "d_max"),
                     "across",
                     "the largest tool that a pocket takes",
                     |v| Figure::Length(Length::mm(v)),
-                    magazine.tool_dia.map(|d| d.value.to_mm()),
+                    magazine.tool_dia.map(|d| (d.value.to_mm(), d.place)),
                 ),
                 (
+                    (LONG, "l", "l_max"),
                     "long with its holder",
                     "the longest tool that a pocket takes",
                     |v| Figure::Length(Length::mm(v)),
-                    magazine.tool_length.map(|d| d.value.to_mm()),
+                    magazine.tool_length.map(|d| (d.value.to_mm(), d.place)),
                 ),
                 (
+                    (HEAVY, "m", "m_max"),
                     "heavy with its holder",
                     "the heaviest tool that a pocket takes",
                     |v| Figure::Mass(Mass::kg(v)),
-                    magazine.tool_mass.map(|m| m.value),
+                    magazine.tool_mass.map(|m| (m.value, m.place)),
                 ),
             ];
-            for ((word, what, figure, limit), most) in figures.into_iter().zip(largest) {
+            for (((formula, symbol, most_symbol), word, what, figure, limit), most) in figures.into_iter().zip(largest)
+            {
                 let Some((size, tool)) = most else { continue };
                 let asked = figure(size);
-                let Some(limit) = limit else {
-                    out.push(not_stated(self.name(), asked, what));
+                let terms = || {
+                    vec![
+                        Term::plan(symbol, "the largest so of the tools that stand there", figure(size), TOOL),
+                        Term::machine(most_symbol, what, limit.map(|(l, _)| figure(l)), limit.map(|(_, at)| at)),
+                    ]
+                };
+                let Some((limit, _)) = limit else {
+                    out.push(not_stated(self.name(), asked, what).by(case, formula, terms));
                     continue;
                 };
                 let offered = figure(limit);
                 let fits = size <= limit + 1e-9;
                 let verdict = if fits { Verdict::Fits } else { Verdict::Refused };
                 let words = format!("{}: {asked} {word}, a pocket takes {offered}", tool.kind.word());
-                let mut finding = Finding::new(self.name(), verdict, asked.clone(), offered).because(words);
+                let mut finding =
+                    Finding::new(self.name(), verdict, asked.clone(), offered).by(case, formula, terms).because(words);
                 finding.feature = tool.features.first().copied();
                 out.push(if fits {
                     finding
@@ -98,8 +122,9 @@ impl Rule for ToolStorage {
     }
 }
 
-/// A measure of a tool: its word, the figure's name in a machine spec, how it is written, and what a pocket takes.
-type Measure = (&'static str, &'static str, fn(f64) -> Figure, Option<f64>);
+/// A measure of a tool: its formula with the symbols of both sides, its word, the figure's name in a machine spec, how it is written, and what a pocket takes.
+type Measure =
+    ((&'static str, &'static str, &'static str), &'static str, &'static str, fn(f64) -> Figure, Option<(f64, Place)>);
 
 /// Steel, kg for each mm3.
 const STEEL: f64 = 7.85e-6;

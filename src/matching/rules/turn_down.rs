@@ -7,9 +7,12 @@ use crate::model::profile::Segment;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct TurnDown;
 
+const NECK: &str = "d >= k x D";
+
 const DOC: Doc = Doc {
     question: "is the bar turned down too far beside the bushing?",
     what: "the smallest diameter that is turned over a stretch longer than itself, against a quarter of the bar's diameter",
+    formulas: &[NECK],
     why: "beside a bushing the whole depth goes in one pass: a thin neck twists off under a cut that a thick bar asks for",
     source: "common practice, no source",
     trips: include_str!("examples/turn-down.trips.turn"),
@@ -36,6 +39,13 @@ impl Rule for TurnDown {
         if dia < limit {
             out.push(
                 Finding::new(self.name(), Verdict::Warns, Figure::Length(limit), Figure::Length(dia))
+                    .by(case, NECK, || {
+                        vec![
+                            Term::part("d", "smallest stretch that is turned", dia, place(case, segment.feature)),
+                            Term::threshold("k", case.task.thresholds.turn_down, "turn-down"),
+                            Term::plan("D", "bar", bar, STOCK),
+                        ]
+                    })
                     .about(segment.feature)
                     .because(format!(
                         "`{}` of {dia} is {:.0} % of the {bar} bar and is cut in one pass: it may twist off",

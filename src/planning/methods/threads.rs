@@ -17,6 +17,11 @@ const RETURN: Time = Time::s(0.8);
 /// Largest thread that is tapped; larger ones are single-pointed (common practice, no source).
 const LARGEST_TAP: Length = Length::mm(16.0);
 
+/// The lead of a tap in pitches: two to four turns (common practice, no source).
+pub const TAP_LEAD: f64 = 2.5;
+/// What a hole must have below that for the chips (common practice, no source).
+pub const TAP_CHIPS: Length = Length::mm(1.0);
+
 /// Offers the ways to make each thread. A thread for which there is none is recorded as a gap.
 ///
 /// # Errors
@@ -387,8 +392,7 @@ fn internal(
     }
     let middle = (thread.zone.start + thread.zone.end) / 2.0;
     let drilled = task.view.bore_at(middle) >= thread.minor * 0.9;
-    // A tap's lead takes two to four turns; one more millimetre for the chips (common practice, no source).
-    let lead = thread.pitch * 2.5 + Length::mm(1.0);
+    let lead = thread.pitch * TAP_LEAD + TAP_CHIPS;
     let hole_depth = if drilled { bore_depth(task, thread, middle) } else { Some(thread.zone.length() + lead) };
     if !drilled {
         super::axial::drill_hole(task, base, id, side, thread.minor, thread.zone.length() + lead)?;
