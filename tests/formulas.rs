@@ -15,6 +15,9 @@ use turnwright::tables::thresholds;
 
 /// Rules that judge by what is there or is not, and why they reckon nothing.
 const BY_PRESENCE: &[(&str, &str)] = &[
+    ("validated", "the process was released on the machine, or was not"),
+    ("coil", "the tools turn about the wire, or the spindle turns it"),
+    ("collets", "it lies in the drawer, or does not"),
     ("bar-phase", "a bushing of the bar's shape turns, or stands still"),
     ("contouring", "a carrier moves its axes at once, or does not"),
     ("back-work", "a second spindle is there, or is not"),

@@ -271,7 +271,58 @@ fn holes_bores_and_grooves_lie_where_the_drawing_says() {
     assert!(matches!(ring.side, GrooveSide::Face(_)) && z(ring.zone) == (0.0, 1.0));
     let Kind::Hole(pin) = kind("pin") else { panic!() };
     assert_eq!((pin.count, pin.into.map(|i| p.features[i].name.as_str())), (2, Some("core")));
-    assert_eq!((p.due.as_deref(), p.note.as_deref()), (Some("2027-03-01"), Some("pack in trays")));
+    let told: Vec<_> = p.remarks.iter().map(|r| (r.about.as_str(), r.words.as_str())).collect();
+    assert_eq!((p.due.as_deref(), told), (Some("2027-03-01"), vec![("note", "pack in trays")]));
+}
+
+/// What nothing is reckoned from is told with the feature that it is about; nothing that is written is dropped.
+#[test]
+fn what_is_only_told_is_kept_as_written() {
+    let p = part(
+        "mm",
+        "length 30\nturn body dia 20 z 0 .. 20\nhex grip across 15 z 20 .. 30 corners cut bevel 30 deg to 15.5\n\
+         turn neck dia 16 z 20 .. 30\nbore core dia 5 depth 12\nthread M6 internal depth 8 relief DIN-76\n\
+         socket drive hex 3 depth 2 from back bottom 120 deg\nsample \"AQL 0.65\"\nnote first\nnote \"and second\"\n\
+         after heat-treat hardness 58 .. 62 HRC depth 0.6 note \"case only\"",
+    );
+    let told: Vec<_> = p.remarks.iter().map(|r| (r.about.as_str(), r.words.as_str())).collect();
+    assert_eq!(
+        told,
+        [
+            ("hex grip", "bevel 30 deg, to 15.5"),
+            ("thread M6", "relief DIN-76"),
+            ("socket drive", "bottom 120 deg"),
+            ("sample", "AQL 0.65"),
+            ("note", "first"),
+            ("note", "and second"),
+            ("after heat-treat", "hardness 58 .. 62 HRC, depth 0.6, note case only"),
+        ]
+    );
+}
+
+#[test]
+fn a_frozen_process_says_where_and_what_moving_it_means() {
+    use turnwright::model::machine::ModeKind::{Collet, Guided};
+    let of = |line: &str| part("mm", &format!("length 20\nturn body dia 8 z 0 .. 20\n{line}")).validated;
+    assert_eq!(of(""), None);
+    let frozen = of("validated on a-32, b-20 mode guided").unwrap();
+    assert_eq!((frozen.words().as_str(), frozen.moving), ("a-32 and b-20, guided", None));
+    assert!(frozen.holds("b-20", Guided) && !frozen.holds("b-20", Collet) && !frozen.holds("c-20", Guided));
+    let moved = of("validated on a-32 moving 12_000 EUR takes 16 weeks").unwrap();
+    assert!(moved.holds("a-32", Collet));
+    let (cost, time) = moved.moving.unwrap();
+    assert_eq!((cost.to_units(), time.to_hours()), (12_000.0, 16.0 * 168.0));
+}
+
+#[test]
+fn first_articles_and_supplied_bar() {
+    let of = |line: &str| part("mm", &format!("length 20\nturn body dia 8 z 0 .. 20\n{line}"));
+    let plain = of("").first_article;
+    assert!(!plain.keys_only && !plain.report);
+    let asked = of("first-article keys report").first_article;
+    assert!(asked.keys_only && asked.report);
+    let (_, r) = told("units mm\npart p {\nmaterial c45 supplied\nlength 20\nturn body dia 8 z 0 .. 20\n}\n");
+    assert!(r.diagnostics.is_empty() && r.parts[0].supplied);
 }
 
 #[test]

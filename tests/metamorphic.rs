@@ -537,7 +537,8 @@ fn a_piece_costs_less_the_more_are_ordered_and_its_parts_make_the_sum() {
         for row in &rank(&part, &demo.machines, &demo.shop, None, By::Cost).rows {
             let at = format!("{} on {}, {}", part.name, demo.machines[row.machine].name, row.mode.word());
             for c in &row.judged.costs {
-                let kinds = [c.material, c.machine, c.setting, c.operator, c.tools, c.collet, c.scrap];
+                let kinds =
+                    [c.material, c.machine, c.setting, c.operator, c.tools, c.collet, c.holding, c.moving, c.scrap];
                 let sum: f64 = kinds.iter().map(|k| k.to_units()).sum();
                 assert!(kinds.iter().all(|k| k.to_units() >= 0.0), "{at}: {c:?}");
                 assert!((sum - c.cost.to_units()).abs() <= 1e-9 * sum, "{at}: {sum} and {:?}", c.cost);

@@ -181,7 +181,45 @@ fn spindle_power_does_not_bind_on_small_parts() {
     assert_eq!(said.is_possible().worst("spindle-torque"), Verdict::Fits);
 }
 
+#[test]
+fn what_the_drawer_holds_is_not_asked_where_nobody_lists_it() {
+    assert_eq!(judged(Guided, "", &pin(""), "", "").is_possible().worst("collets"), Verdict::Fits);
+    // What holds the bar now lies there, listed or not.
+    let now = ", collets: { main: [], bushing: [] }, now: [{ mode: guided, bar: 13 mm }]";
+    assert_eq!(judged(Guided, "", &pin(""), now, "").worst("collets"), Verdict::Fits);
+}
+
 // -------------------------------------------------------------------------------------------------------- wrong passes
+
+#[test]
+fn a_frozen_process_stays_where_it_was_validated() {
+    let implant = |line: &str| on(Guided, "", &pin(&format!("use implant\n{line}")));
+    assert_eq!(implant("").worst("validated"), Verdict::Fits);
+    assert_eq!(implant("validated on one").is_possible().worst("validated"), Verdict::Fits);
+    let elsewhere = implant("validated on example");
+    assert!(elsewhere.refused_by("validated").reason.contains("implant"));
+    // Another way of holding is another process.
+    implant("validated on one mode collet").refused_by("validated");
+    let moved = implant("validated on example moving 12_000 EUR takes 16 weeks");
+    assert_eq!(moved.is_possible().worst("validated"), Verdict::Warns);
+    assert!(moved.of("validated")[0].reason.contains("12,000 EUR and takes 16 weeks"));
+}
+
+#[test]
+fn a_range_of_grip_is_no_drawer_of_collets() {
+    let said = |list: &str| judged(Guided, "", &pin(""), &format!(", collets: {{ {list} }}"), "");
+    let of = |said: &Said| said.of("collets").iter().map(|f| f.reason.to_string()).collect::<Vec<_>>().join("; ");
+    assert_eq!(said("main: [13 mm], sub: [12 mm], bushing: [13 mm]").worst("collets"), Verdict::Fits);
+    let none = said("main: [10 mm, 16 mm], sub: [8 mm], bushing: []");
+    assert_eq!(none.is_possible().of("collets").len(), 3, "{}", of(&none));
+    let sub = said("sub: [8 mm, 11.8 mm]");
+    assert_eq!(sub.worst("collets"), Verdict::Warns);
+    assert!(of(&sub).contains("sub-spindle collet for 12 mm in the shop's list, the nearest at hand is 11.8 mm"));
+    // A bar for which all is at hand is the first thing to think of.
+    let larger = said("main: [16 mm], bushing: [14 .. 18 mm]");
+    let told = larger.of("collets")[0].remedy.clone().unwrap();
+    assert!(told.contains("or bar of 16 mm"), "{told}");
+}
 
 #[test]
 fn a_leaning_holder_does_not_pass_through_the_nose() {

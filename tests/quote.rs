@@ -167,12 +167,14 @@ fn a_whole_quote_reckoned_by_hand() {
     let lot = Lot::of(&part, &row.judged.plan, &shop, rates, &t, 1000).unwrap();
 
     let by_hand = [
-        (Share::Material, 27071),   // 1,000 x 0.0535 kg x 2.30 EUR/kg x 2.2 for ground bar
-        (Share::Machine, 80000),    // 1,000 x 45 s x 64 EUR/h
-        (Share::Operator, 13125),   // 1,000 x 45 s x 42 EUR/h / 4 machines
-        (Share::Tools, 14000),      // 1,000 x 36 s x 14 EUR/h
-        (Share::Setting, 40667),    // 200 min x (64 + 58) EUR/h
-        (Share::SpecialCollet, 0),  // a plain grip, long enough
+        (Share::Material, 27071),  // 1,000 x 0.0535 kg x 2.30 EUR/kg x 2.2 for ground bar
+        (Share::Machine, 80000),   // 1,000 x 45 s x 64 EUR/h
+        (Share::Operator, 13125),  // 1,000 x 45 s x 42 EUR/h / 4 machines
+        (Share::Tools, 14000),     // 1,000 x 36 s x 14 EUR/h
+        (Share::Setting, 40667),   // 200 min x (64 + 58) EUR/h
+        (Share::SpecialCollet, 0), // a plain grip, long enough
+        (Share::Collets, 0),       // of what is not listed nothing is missing
+        (Share::Moving, 0),
         (Share::SetupPieces, 537),  // 4 x (0.27071 + 0.80 + 0.13125 + 0.14) = 4 x 1.34196
         (Share::Scrap, 2739),       // (1,000 / 0.98 - 1,000) x 1.34196 = 20.408 x 1.34196
         (Share::Inspection, 11667), // 5 % of 1,000 x 10 dimensions x 20 s x 42 EUR/h

@@ -85,6 +85,20 @@ fn limits_hold_from_both_sides() {
         ("bar-channel", &[("8, 15, 33", "8, 15, 33")], Fits),
         ("bar-channel", &[("8, 15, 33", "8, 15.01, 33")], Warns),
         ("stock-grade", &[("13 h8", "13 h9")], Refused),
+        ("coil", &[("coil .. 6 }", "coil .. 5.99 }")], Warns),
+        ("coil", &[("coil .. 6 }", "coil 6.01 .. 8 }")], Warns),
+        ("coil", &[("h8 drawn coil", "h8 drawn"), ("coil .. 6 }", "coil .. 5 }")], Fits),
+        ("collets", &[("12 .. 13 mm", "12.9 mm")], Fits),
+        ("collets", &[("12 .. 13 mm", "12.89 mm")], Warns),
+        ("collets", &[("12 .. 13 mm", "13.1 mm")], Fits),
+        ("collets", &[("12 .. 13 mm", "13.11 mm")], Warns),
+        ("collets", &[("12 .. 13 mm", "hex 13 mm")], Warns),
+        ("collets", &[("8 mm, 13 mm", "8 mm")], Warns),
+        ("collets", &[("main: [8 mm, 13 mm], ", "")], Fits),
+        ("validated", &[("mode guided", "")], Fits),
+        ("validated", &[("on example mode guided", "on other, example")], Fits),
+        ("validated", &[("on example", "on other moving 12_000 EUR takes 16 weeks")], Warns),
+        ("validated", &[("on example", "on other")], Refused),
         ("capability", &[("±0.005", "±0.0044")], Fits),
         ("capability", &[("±0.005", "±0.0043")], Warns),
         ("capability", &[("±0.005", "±0.0032")], Refused),
@@ -333,5 +347,5 @@ fn margins_say_how_far_a_verdict_is_from_turning() {
     assert!(wrong.is_empty(), "{} wrong\n{}", wrong.len(), wrong.join("\n"));
     // Rules that compare words have none.
     let without: Vec<&str> = RULES.iter().map(|r| r.name()).filter(|n| !held.contains(n)).collect();
-    assert_eq!(without, ["bar-phase", "contouring", "back-work", "coolant"]);
+    assert_eq!(without, ["validated", "bar-phase", "coil", "contouring", "back-work", "collets", "coolant"]);
 }

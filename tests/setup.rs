@@ -5,15 +5,16 @@ mod common;
 
 use common::{Demo, near, on_task, rich, with_task};
 use proptest::prelude::*;
+use std::collections::BTreeMap;
 use turnwright::matching::setups::{Change, to_job};
-use turnwright::model::figure::Stated;
+use turnwright::model::figure::{Place, Stated};
 use turnwright::model::machine::{Machine, ModeKind};
-use turnwright::model::part::{End, Part, Use};
-use turnwright::model::shop::{Mounted, Shop, StandingTool, State};
+use turnwright::model::part::{End, FirstArticle, Part, Use, Validated};
+use turnwright::model::shop::{Holding, HoldingSize, Mounted, Shop, StandingTool, State};
 use turnwright::model::tooling::ToolKind;
 use turnwright::planning::setup::{self, Job};
 use turnwright::planning::{bands, choose, plan};
-use turnwright::quantity::{Angle, Length, Time};
+use turnwright::quantity::{Angle, Length, Money, Time};
 
 fn kinds(change: &Change) -> Vec<&'static str> {
     change.setup.lines.iter().map(|l| l.kind).collect()
@@ -192,6 +193,56 @@ fn waiting_is_no_work() {
     let mut shop = demo.shop.clone();
     shop.setup_times.insert("special-collet".to_owned(), Time::hours(5.0 * 168.0));
     assert_eq!(weeks(&shop), Some((5.0, 5.0)));
+}
+
+/// Collets that are not listed and a process that moves are waited for by the calendar, and paid for by the order.
+#[test]
+fn what_must_be_bought_or_moved_is_waited_for_and_paid() {
+    let mut demo = Demo::whole();
+    let holdings = [(Holding::Main, vec![HoldingSize::round(Length::mm(12.0))]), (Holding::Bushing, Vec::new())];
+    demo.shop.machines.get_mut("gang-20").unwrap().holdings = BTreeMap::from(holdings);
+    let machine = demo.machine("gang-20");
+    let spool = demo.part("valve-spool").clone();
+    let frozen = |moving| Validated { on: vec!["tilt-32".into()], mode: None, moving, place: Place::default() };
+    let moving = Some(frozen(Some((Money::units(6_000.0), Time::hours(12.0 * 168.0)))));
+    let moved = Part { validated: moving, ..spool.clone() };
+    let of = |part: &Part| to_job(part, machine, None, &demo.shop, &State::default()).unwrap();
+    let (here, there) = (of(&spool), of(&moved));
+    let calendar = |c: &Change| -> Vec<(&str, f64)> {
+        let lines = c.setup.off_machine.iter().filter_map(|l| Some((l, l.calendar?)));
+        lines.map(|(l, b)| (l.kind, b.typical.to_hours() / 168.0)).collect()
+    };
+    assert_eq!(calendar(&here), [("collet-delivery", 1.0), ("bushing-delivery", 2.0)]);
+    assert_eq!(calendar(&there), [("collet-delivery", 1.0), ("bushing-delivery", 2.0), ("moving", 12.0)]);
+    assert_eq!(here.setup.total, there.setup.total);
+    let quantity = here.row.cost.quantity as f64;
+    let (a, b) = (&here.row.cost, &there.row.cost);
+    assert!((a.holding.to_units() * quantity - (90.0 + 280.0)).abs() < 1e-6);
+    assert!((b.moving.to_units() * quantity - 6_000.0).abs() < 1e-6);
+    assert!(((b.cost - a.cost).to_units() - b.moving.to_units()).abs() < 1e-9);
+    assert!(((b.fixed - a.fixed).to_units() - 6_000.0).abs() < 1e-6);
+    // Where it was validated it costs nothing; without a price for moving it is refused.
+    let own = to_job(&moved, demo.machine("tilt-32"), None, &demo.shop, &State::default()).unwrap();
+    assert!(own.row.cost.moving == Money::ZERO && calendar(&own).iter().all(|l| l.0 != "moving"));
+    assert!(!of(&Part { validated: Some(frozen(None)), ..spool }).is_possible());
+}
+
+/// What the spec asks of the first piece decides how long it is measured.
+#[test]
+fn a_first_article_is_as_long_as_the_spec_asks() {
+    let demo = Demo::whole();
+    let sleeve = demo.part("valve-sleeve").clone();
+    let measured = |first_article: FirstArticle| {
+        let part = Part { first_article, ..sleeve.clone() };
+        let found = to_job(&part, demo.machine("tilt-32"), None, &demo.shop, &State::default()).unwrap();
+        let of =
+            |kind: &str| found.setup.lines.iter().filter(|l| l.kind == kind).map(|l| l.time.to_minutes()).sum::<f64>();
+        (of("first-article-per-dimension"), of("first-article-report"))
+    };
+    let full = measured(FirstArticle::default());
+    // One key characteristic at 3 min.
+    assert_eq!(measured(FirstArticle { keys_only: true, report: true }), (3.0, 60.0));
+    assert!(full.0 > 3.0 && full.1 == 0.0);
 }
 
 /// A ring that stands there with the inserts of another thread gets new ones; with those of this thread it serves as it is.

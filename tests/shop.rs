@@ -94,6 +94,24 @@ fn a_list_counts_what_is_owned() {
 }
 
 #[test]
+fn collets_are_listed_by_kind() {
+    use turnwright::model::part::BarShape::{Hex, Round};
+    use turnwright::model::shop::Holding;
+    let text = fs::read_to_string("machines/shop.yaml").unwrap();
+    let text = text.replace(
+        "hourly: 96 EUR/h",
+        "hourly: 96 EUR/h\n    collets: { main: [20 mm, 24 .. 26 mm, hex 24 mm], sub: [] }",
+    );
+    let (shop, found) = read_shop(0, &text);
+    assert!(found.is_empty(), "{found:#?}");
+    let holdings = &shop.unwrap().machines["fixed-65"].holdings;
+    let main: Vec<_> = holdings[&Holding::Main].iter().map(|h| (h.shape, h.low.to_mm(), h.high.to_mm())).collect();
+    assert_eq!(main, [(Round, 20.0, 20.0), (Round, 24.0, 26.0), (Hex, 24.0, 24.0)]);
+    // An empty list says that there are none; a list that is left out says nothing.
+    assert!(holdings[&Holding::Sub].is_empty() && !holdings.contains_key(&Holding::Bushing));
+}
+
+#[test]
 fn hostile_files_end_in_a_message() {
     let deep = "a: ".to_owned() + &"[".repeat(100_000);
     let bomb = "a: &a [x, x]\nb: &b [*a, *a]\nc: &c [*b, *b]\nd: [*c, *c, *c, *c]\n".to_owned();
@@ -129,6 +147,20 @@ fn names_are_held_against_the_machines() {
     assert_eq!(told(owned), one("unknown-option", "angel-head", "did you mean `angle-head`?"));
     let mode = "gang-20: { hourly: 64 EUR/h, now: [{ mode: collet }] }";
     assert_eq!(told(mode), one("mode-not-there", "collet", "it has guided"));
+    let flat = "fixed: { hourly: 64 EUR/h, collets: { sub: [8 mm] } }";
+    let fixed = "units mm\nmachine fixed {\nheadstock fixed\nspindle main { bore 26 }\nmode collet { bar 3 .. 20 }\n\
+                 carrier gang { serves main fixed 6 }\n}\n";
+    let mut sources = turnwright::lang::Sources::default();
+    sources.add("f.turn", fixed.to_owned());
+    let read = turnwright::lang::read(&sources).machines;
+    for (list, help) in [("sub", "no sub-spindle"), ("bushing", "no mode `guided`")] {
+        let text = format!("{head}  {}\n", flat.replace("sub", list));
+        let (_, found) = turnwright::lang::shop::read_shop_with(0, &text, &read);
+        assert_eq!(
+            found.iter().map(|d| (d.code, d.message.contains(help))).collect::<Vec<_>>(),
+            [("contradiction", true)]
+        );
+    }
     let bar = "gang-20: { hourly: 64 EUR/h, now: [{ mode: guided, bar: 25 mm }] }";
     assert_eq!(told(bar), one("bar-out-of-range", "25 mm", "it takes 2 mm to 20 mm"));
 }

@@ -10,6 +10,7 @@ use crate::model::part::Part;
 use crate::model::shop::{Markup, Shop, ShopMachine};
 use crate::planning::Plan;
 use crate::planning::bands::Causes;
+use crate::planning::hand_over::HandOver;
 use crate::quantity::{HourRate, MassPrice, Money, Time};
 use crate::tables::thresholds::Thresholds;
 pub use amount::Amount;
@@ -30,11 +31,15 @@ pub struct PieceCost {
     pub tools: Money,
     /// A special collet for a short or holed grip, spread over the order.
     pub collet: Money,
+    /// Collets and bushings that are not at hand, spread over the order.
+    pub holding: Money,
+    /// Moving a validated process to this machine, spread over the order.
+    pub moving: Money,
     pub scrap: Money,
     /// Cost of a piece, before markup.
     pub cost: Money,
     pub price: Money,
-    /// What the order costs whatever its size: setting, a special collet, setup pieces.
+    /// What the order costs whatever its size: setting, collets to buy, moving a process, setup pieces.
     pub fixed: Money,
     /// Setup and pieces together.
     pub order_time: Time,
@@ -69,23 +74,40 @@ pub fn piece(part: &Part, plan: &Plan, shop: &Shop, rates: Rates, t: &Thresholds
     // Setup pieces and running scrap are made and paid for as well.
     let good_share = shop.good_share();
     let made = (pieces / good_share + f64::from(shop.setup_pieces)) / pieces;
-    let material = plan.blank.mass * bar_price(part, plan);
+    let material = if part.supplied { Money::ZERO } else { plan.blank.mass * bar_price(part, plan) };
     let machine = plan.cycle.total * rates.machine;
     let operator = plan.cycle.total * shop.people.operator / shop.people.machines_per_operator.max(1.0);
     let tools = plan.cycle.cutting * HourRate::per_hour(t.tool_cost_per_hour);
     let setting = plan.setup.total * (rates.machine + shop.people.setter) / pieces;
-    let special = plan.hand_over.as_ref().is_some_and(|h| h.grip < h.needed || h.over.is_some() || h.on_thread);
+    let special = plan.hand_over.as_ref().is_some_and(HandOver::is_special);
     let collet = if special { Money::units(t.special_collet) / pieces } else { Money::ZERO };
+    let holding = plan.missing.iter().map(|m| m.price).sum::<Money>() / pieces;
+    let moving = plan.moving.map_or(Money::ZERO, |m| m.cost) / pieces;
     let running = material + machine + operator + tools;
     let scrap = running * (made - 1.0);
-    let cost = running + setting + collet + scrap;
+    let cost = running + setting + collet + holding + moving + scrap;
     let price = match shop.markup {
         Markup::OfCost(share) => cost * (1.0 + share.to_fraction()),
         Markup::OfPrice(share) => cost / (1.0 - share.to_fraction().min(0.95)),
     };
-    let fixed = (setting + collet) * pieces + running * f64::from(shop.setup_pieces);
+    let fixed = (setting + collet + holding + moving) * pieces + running * f64::from(shop.setup_pieces);
     let order_time = plan.setup.total + plan.cycle.total * (pieces / good_share);
-    PieceCost { quantity, material, machine, setting, operator, tools, collet, scrap, cost, price, fixed, order_time }
+    PieceCost {
+        quantity,
+        material,
+        machine,
+        setting,
+        operator,
+        tools,
+        collet,
+        holding,
+        moving,
+        scrap,
+        cost,
+        price,
+        fixed,
+        order_time,
+    }
 }
 
 /// How far the cost of a piece may lie off, by cause, in the shop's currency.

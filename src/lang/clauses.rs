@@ -5,7 +5,7 @@ use super::diagnostic::Diagnostic;
 use super::schema::{self, Shape};
 use super::syntax::{Item, Kind, Statement};
 use super::values::{self, Cursor, Reading, Scope};
-use crate::model::figure::{Place, Stated};
+use crate::model::figure::{Place, Remark, Stated};
 use crate::model::machine::Range;
 use crate::quantity::measure::Quantity;
 use crate::quantity::units::edit_distance;
@@ -89,12 +89,6 @@ pub fn suggestion<'w>(word: &str, words: impl Iterator<Item = &'w str> + Clone) 
         }
     }
     nearest(word, words)
-}
-
-/// The warning for words that are read and that change no answer.
-pub fn not_used_yet(place: Place, word: &str) -> Diagnostic {
-    Diagnostic::warning("not-used-yet", place, format!("`{word}` is read, but no plan or price is made of it yet"))
-        .help("see to it yourself, or put it behind a `#` as a remark")
 }
 
 /// A place from the first of some items to the last.
@@ -214,11 +208,26 @@ impl<'s, 'c> Clauses<'s, 'c> {
         }
     }
 
-    /// Warns of clauses that are checked and kept by nothing.
-    pub fn not_used_yet(&self, words: &[&str]) {
-        for g in self.given.iter().filter(|g| words.contains(&g.schema.word)) {
-            self.report(not_used_yet(g.word, g.schema.word));
+    /// What nothing is reckoned from, for the reader: whole statements that the schema tells, and such clauses of others.
+    pub fn remarks(&self) -> Vec<Remark> {
+        if self.schema.head == Shape::Told {
+            let words = self.read_head(|c| Ok(text(c)));
+            return words.map(|words| self.remark(words)).into_iter().collect();
         }
+        let told = self.given.iter().filter(|g| g.schema.told && !g.items.is_empty());
+        let words = told.map(|g| {
+            let items = g.items.iter().map(|i| unquoted(i.text));
+            std::iter::once(g.schema.word).chain(items).collect::<Vec<_>>().join(" ")
+        });
+        let words = words.collect::<Vec<_>>().join(", ");
+        if words.is_empty() { Vec::new() } else { vec![self.remark(words)] }
+    }
+
+    fn remark(&self, words: String) -> Remark {
+        let named = matches!(self.schema.head, Shape::Own(_) | Shape::Word(_) | Shape::Name | Shape::MaybeName);
+        let name = self.head.first().filter(|i| named && i.kind == Kind::Word);
+        let about = name.map_or_else(|| self.schema.word.to_owned(), |n| format!("{} {}", self.schema.word, n.text));
+        Remark { about, words, place: self.place }
     }
 
     /// Reports items that nothing takes.

@@ -183,7 +183,6 @@ pub const CATALOGUE: &[(&str, &str)] = &[
     ("not-a-count", "a number that is not whole where things are counted"),
     ("not-a-number", "something else than a number"),
     ("not-positive", "a size that must be greater than 0"),
-    ("not-used-yet", "words that are read and change no answer"),
     ("not-yaml", "a shop file that cannot be read"),
     ("open-brace", "braces that are not closed"),
     ("open-bracket", "a bracket that is not closed"),

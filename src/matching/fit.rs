@@ -315,7 +315,7 @@ impl Lever {
 
 fn open_wish(grade: Option<u8>, place: Place) -> StockWish {
     let shape = crate::model::part::BarShape::Round;
-    StockWish { shape, size: None, bore: None, grade, finish: None, straightness: None, place }
+    StockWish { shape, size: None, bore: None, grade, finish: None, straightness: None, coil: false, place }
 }
 
 fn size_of(kind: &Kind) -> Option<&crate::model::figure::Size> {

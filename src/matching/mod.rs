@@ -7,6 +7,7 @@ pub mod fit;
 mod geometry;
 pub mod quoting;
 pub mod ranking;
+pub mod remarks;
 pub mod rules;
 pub mod setups;
 pub mod term;

@@ -18,6 +18,16 @@ pub struct Stated<T> {
     pub place: Place,
 }
 
+/// What a spec says and nothing is reckoned from: it is told to whoever it concerns.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Remark {
+    /// The statement, with the feature that it names: `thread end`.
+    pub about: String,
+    /// As written: `relief DIN-76`.
+    pub words: String,
+    pub place: Place,
+}
+
 /// Where the limits of a size come from.
 #[derive(Clone, Debug, PartialEq)]
 pub enum ToleranceSource {

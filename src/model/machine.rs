@@ -1,7 +1,7 @@
 //! A machine: what its maker or owner states about it. What is not stated is `None` and is answered 'not stated'; it is
 //! never assumed to be good.
 
-use super::figure::{Place, Stated};
+use super::figure::{Place, Remark, Stated};
 use crate::quantity::{
     Acceleration, Angle, Force, Frequency, Length, Money, Power, Pressure, Ratio, RotationalSpeed, Time, Torque,
     Velocity,
@@ -98,6 +98,8 @@ pub struct Feeder {
     /// Channel sizes owned, ascending.
     pub channels: Vec<Length>,
     pub short: bool,
+    /// Wire that it takes from a coil: the tools turn about it, since wire on a coil cannot turn.
+    pub coil: Option<Range<Length>>,
     pub place: Place,
 }
 
@@ -376,6 +378,8 @@ pub struct Machine {
     pub rapid_acceleration: Option<Stated<Acceleration>>,
     pub options: Vec<Attachment>,
     pub price: Option<Price>,
+    /// What the spec says beyond what is reckoned with.
+    pub remarks: Vec<Remark>,
 }
 
 impl Machine {

@@ -2,15 +2,17 @@
 //! dimension and lies in its valid range, and every value that can be blamed keeps its place in the source.
 
 pub mod after;
+mod demand;
 pub mod figure;
 pub mod machine;
 mod order;
 pub mod part;
+mod process;
 pub mod profile;
 pub mod shop;
 pub mod tooling;
 
-pub use figure::{Limits, Place, Size, Stated, ToleranceSource};
+pub use figure::{Limits, Place, Remark, Size, Stated, ToleranceSource};
 pub use machine::Machine;
 pub use part::Part;
 pub use shop::Shop;

@@ -4,7 +4,9 @@
 //! says which end is made first: that is the plan's decision.
 
 use super::after::After;
-use super::figure::{Place, Size, Stated};
+pub use super::demand::{Demand, DemandKind};
+use super::figure::{Place, Remark, Size, Stated};
+pub use super::process::{FirstArticle, Use, Validated};
 use crate::quantity::{Angle, Area, Length, Straightness};
 use crate::tables::materials::Material;
 use std::sync::Arc;
@@ -437,49 +439,6 @@ pub enum EdgeKind {
     Radius,
 }
 
-/// A demand of form or position.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Demand {
-    pub kind: DemandKind,
-    pub feature: FeatureId,
-    pub datum: Option<FeatureId>,
-    pub value: Length,
-    pub place: Place,
-}
-
-/// After ISO 1101.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum DemandKind {
-    Roundness,
-    Cylindricity,
-    Straightness,
-    Flatness,
-    Runout,
-    TotalRunout,
-    Concentricity,
-    Position,
-    Parallel,
-    SquareTo,
-}
-
-impl DemandKind {
-    /// The word of the language.
-    pub fn word(self) -> &'static str {
-        match self {
-            DemandKind::Roundness => "roundness",
-            DemandKind::Cylindricity => "cylindricity",
-            DemandKind::Straightness => "straightness",
-            DemandKind::Flatness => "flatness",
-            DemandKind::Runout => "runout",
-            DemandKind::TotalRunout => "total-runout",
-            DemandKind::Concentricity => "concentricity",
-            DemandKind::Position => "position",
-            DemandKind::Parallel => "parallel",
-            DemandKind::SquareTo => "square-to",
-        }
-    }
-}
-
 /// The cross-section of bar.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum BarShape {
@@ -510,16 +469,9 @@ pub struct StockWish {
     pub grade: Option<u8>,
     pub finish: Option<BarFinish>,
     pub straightness: Option<Straightness>,
+    /// Wire from a coil, not straight bar.
+    pub coil: bool,
     pub place: Place,
-}
-
-/// What the part is for: brings its cautions.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Use {
-    General,
-    Implant,
-    Aerospace,
-    Food,
 }
 
 /// A part, ready to be planned.
@@ -530,6 +482,8 @@ pub struct Part {
     pub place: Place,
     pub material: Arc<Material>,
     pub material_place: Place,
+    /// The customer supplies the bar: it costs nothing.
+    pub supplied: bool,
     pub certificate: Option<String>,
     pub stock: Option<StockWish>,
     pub length: Size,
@@ -540,6 +494,9 @@ pub struct Part {
     /// Pieces a year and lots a year.
     pub yearly: Option<(u64, u64)>,
     pub purpose: Use,
+    pub first_article: FirstArticle,
+    /// Where its process is frozen, if it is.
+    pub validated: Option<Validated>,
     /// The printed name of its general tolerance.
     pub general: String,
     /// Its drawing counts in inches; in millimetres otherwise.
@@ -551,21 +508,23 @@ pub struct Part {
     pub after: Vec<After>,
     /// The family it belongs to and the value of its parameter, as written.
     pub family: Option<(String, String)>,
-    /// When it is wanted, in the words of the spec: no plan is made of it.
+    /// When it is wanted, in the words of the spec.
     pub due: Option<String>,
-    /// Words for the reader: nothing is made of them.
-    pub note: Option<String>,
+    /// What the spec says beyond what is reckoned with: for the setter, the inspector and the buyer.
+    pub remarks: Vec<Remark>,
 }
 
 impl Part {
     /// The largest diameter that the part needs of its bar, with the corners of a polygon that keeps them.
     pub fn largest_dia(&self) -> Length {
         let mut largest = Length::ZERO;
-        for feature in &self.features {
+        for (id, feature) in self.features.iter().enumerate() {
+            // Stock left for grinding stands on the diameter.
+            let left = self.made_afterwards("grind", id).and_then(|a| a.leaving).unwrap_or(Length::ZERO);
             largest = largest.max(match &feature.kind {
                 Kind::Turn(t) => match &t.offset {
-                    Some((offset, _)) => t.dia.upper() + offset.upper() * 2.0,
-                    None => t.dia.upper(),
+                    Some((offset, _)) => t.dia.upper() + left + offset.upper() * 2.0,
+                    None => t.dia.upper() + left,
                 },
                 Kind::Taper(t) if !t.internal => t.start_dia.upper().max(t.end_dia.upper()),
                 Kind::Sphere(s) => s.dia.upper(),
@@ -580,6 +539,23 @@ impl Part {
     /// Whether both are members of one family: made by one statement of one file.
     pub fn is_of_family(&self, o: &Part) -> bool {
         self.family.is_some() && o.family.is_some() && self.place == o.place
+    }
+
+    /// The step after the machine that makes the final surface of a feature: `grind`, or `roll` of a thread. A step that names
+    /// no feature is meant for all.
+    fn made_afterwards(&self, process: &str, feature: FeatureId) -> Option<&After> {
+        self.after.iter().find(|a| a.process == process && a.feature.is_none_or(|f| f == feature))
+    }
+
+    /// Whether a feature is ground after the machine: its size, form and finish are made there.
+    pub fn is_ground(&self, feature: FeatureId) -> bool {
+        self.made_afterwards("grind", feature).is_some()
+    }
+
+    /// Whether a thread is rolled after the machine, which then only turns its blank.
+    pub fn is_rolled_afterwards(&self, feature: FeatureId) -> bool {
+        let after = self.made_afterwards("roll", feature).is_some();
+        after && matches!(&self.features[feature].kind, Kind::Thread(t) if !t.internal)
     }
 
     /// The feature of a name.

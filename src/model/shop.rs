@@ -2,6 +2,7 @@
 
 use super::figure::Stated;
 use super::machine::{ModeKind, Side};
+use super::part::BarShape;
 use super::tooling::ToolKind;
 use crate::quantity::measure::Currency;
 use crate::quantity::{Angle, HourRate, Length, MassPrice, Money, Ratio, Time, YearlyHours};
@@ -73,8 +74,52 @@ pub struct State {
     pub cold: bool,
 }
 
+/// What holds bar or part: a collet of either spindle, or a guide bushing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Holding {
+    Main,
+    Sub,
+    Bushing,
+}
+
+impl Holding {
+    /// The setter's words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Holding::Main => "main collet",
+            Holding::Sub => "sub-spindle collet",
+            Holding::Bushing => "guide bushing",
+        }
+    }
+}
+
+/// A collet or bushing that the shop owns: the size that it is ground for, or the range that it closes over.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HoldingSize {
+    /// Round, hexagonal or square.
+    pub shape: BarShape,
+    pub low: Length,
+    /// At least `low`.
+    pub high: Length,
+}
+
+impl HoldingSize {
+    /// One for round bar of this diameter.
+    pub fn round(dia: Length) -> HoldingSize {
+        HoldingSize { shape: BarShape::Round, low: dia, high: dia }
+    }
+    /// Whether it holds a size; `reach` is how far off its own size a plain collet still holds.
+    pub fn takes(&self, size: Length, reach: Length) -> bool {
+        size >= self.low - reach && size <= self.high + reach
+    }
+    /// The size within it that comes nearest.
+    pub fn nearest(&self, size: Length) -> Length {
+        size.max(self.low).min(self.high)
+    }
+}
+
 /// A machine of the shop.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct ShopMachine {
     pub hourly: Option<Stated<HourRate>>,
     pub available: Option<YearlyHours>,
@@ -82,6 +127,8 @@ pub struct ShopMachine {
     pub load: Option<Time>,
     /// Attachments owned and how many of each.
     pub owned: BTreeMap<String, u32>,
+    /// Collets and bushings owned, by kind. Of a kind that is not listed nothing is assumed missing.
+    pub holdings: BTreeMap<Holding, Vec<HoldingSize>>,
     /// One entry for each machine of this kind; at least one.
     pub now: Vec<State>,
 }
@@ -90,7 +137,7 @@ impl ShopMachine {
     /// A machine that the shop file says nothing of.
     pub fn unknown() -> ShopMachine {
         let now = vec![State::default()];
-        ShopMachine { hourly: None, available: None, load: None, owned: BTreeMap::new(), now }
+        ShopMachine { now, ..ShopMachine::default() }
     }
 }
 

@@ -26,7 +26,9 @@ pub struct Blank {
     pub not_stocked: bool,
     /// A larger-than-common size that is seldom stocked but smaller than the one chosen.
     pub seldom_alternative: Option<Length>,
-    /// Bar length that is fed.
+    /// Wire from a coil: no ends, no remnant, nothing that turns behind the spindle.
+    pub coil: bool,
+    /// Bar length that is fed, or of wire on a coil.
     pub length: Length,
     pub remnant: Length,
     /// The mode states no remnant; a usual one was taken.
@@ -94,14 +96,20 @@ pub fn choose(task: &Task) -> Result<Blank, FormulaError> {
     };
     let size_tolerance = iso286::grade_tolerance(grade, size).unwrap_or(Length::ZERO);
     let cut_off_width = cut_off::width(corners);
+    let feeder = task.machine.feeder.as_ref();
+    let coil = wish.is_some_and(|w| w.coil) && feeder.and_then(|f| f.coil).is_some_and(|wire| wire.contains(corners));
     let (remnant, remnant_assumed) = match task.mode.remnant {
+        _ if coil => (Length::ZERO, false),
         Some(r) => (r.value, false),
         None if task.guided() => (Length::mm(200.0), true),
         None => (Length::mm(80.0), true),
     };
-    let longest = task.machine.feeder.as_ref().and_then(|f| f.length).and_then(|r| r.high);
+    let longest = feeder.and_then(|f| f.length).and_then(|r| r.high);
     // Bar is sold in 3 m lengths; a shorter feeder takes it cut, and every cut length leaves a remnant of its own.
-    let length = longest.map_or(Length::mm(3000.0), |l| l.min(Length::mm(3000.0)));
+    let length = match coil {
+        true => Length::mm(t.coil_length_m * 1000.0),
+        false => longest.map_or(Length::mm(3000.0), |l| l.min(Length::mm(3000.0))),
+    };
     let pitch = task.view.length + cut_off_width + Length::mm(t.face_allowance_mm);
     let pieces = bar::pieces(length, remnant, Length::mm(t.first_trim_mm), pitch).unwrap_or(0);
     let density = part.material.density_kg_m3;
@@ -122,6 +130,7 @@ pub fn choose(task: &Task) -> Result<Blank, FormulaError> {
         roundness: size_tolerance / 2.0,
         not_stocked,
         seldom_alternative,
+        coil,
         length,
         remnant,
         remnant_assumed,
@@ -139,7 +148,8 @@ pub fn choose(task: &Task) -> Result<Blank, FormulaError> {
 /// rules tell of those.
 pub fn speed_share(task: &Task, blank: &Blank) -> f64 {
     let channel = task.machine.feeder.as_ref().and_then(|f| f.channel_for(blank.corners));
-    let is_loose = channel.is_some_and(|c| c - blank.corners > Length::mm(task.thresholds.bar_gap_full_mm));
+    let is_loose =
+        !blank.coil && channel.is_some_and(|c| c - blank.corners > Length::mm(task.thresholds.bar_gap_full_mm));
     let share = task.thresholds.bar_gap_share;
     if is_loose && share > 0.0 { share.min(1.0) } else { 1.0 }
 }
@@ -159,6 +169,7 @@ fn grade_for_roundness(task: &Task, size: Length, poorest: u8) -> u8 {
         .demands
         .iter()
         .filter(|d| matches!(d.kind, DemandKind::Roundness | DemandKind::Cylindricity))
+        .filter(|d| !task.view.part.is_ground(d.feature))
         .map(|d| d.value)
         .min_by(Length::total_cmp);
     let Some(wanted) = tightest else { return poorest };

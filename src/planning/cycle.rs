@@ -38,6 +38,7 @@ pub struct Movements {
     /// The sub-spindle's collet cleaned.
     air_blow: Time,
     bar_change: Time,
+    coil_change: Time,
     unload: Time,
     /// A part taken by a gripper, or held while it is ejected.
     unload_gripped: Time,
@@ -58,6 +59,7 @@ static MOVEMENTS: LazyLock<Movements> = LazyLock::new(|| {
         wait_point: typical("wait-point"),
         air_blow: typical("air-blow"),
         bar_change: typical("bar-change"),
+        coil_change: typical("coil-change"),
         unload: typical("part-unload-chute"),
         unload_gripped: typical("part-unload-gripper"),
         insert_change: typical("insert-change"),
@@ -265,7 +267,8 @@ pub fn lay_out(task: &Task, blank: &Blank, work: &WorkList, assignment: &Assignm
     }
     let bare = if in_sequence { main_time + sub_time } else { main_time.max(sub_time) };
     let programmed = at;
-    let bar_change = m.bar_change / f64::from(blank.pieces.max(1));
+    let change = if blank.coil { m.coil_change } else { m.bar_change };
+    let bar_change = change / f64::from(blank.pieces.max(1));
     let wear = wear(task, work)?;
     let long = task.view.part.material.hazards.contains(&Hazard::LongChips);
     let chips = if long { programmed * (CHIP_CLEARING_MIN_PER_HOUR / 60.0) } else { Time::ZERO };

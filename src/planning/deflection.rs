@@ -38,6 +38,10 @@ pub fn capabilities(task: &Task, blank: &Blank) -> Result<Vec<Capability>, Formu
     let mut found = Vec::new();
     let mut beam_row: Vec<BeamSegment> = Vec::with_capacity(16);
     for segment in &task.view.contour {
+        // What is ground afterwards gets its size there.
+        if task.view.part.is_ground(segment.feature) {
+            continue;
+        }
         let feature = task.view.feature(segment.feature);
         let (tolerance, finish) = match &feature.kind {
             Kind::Turn(t) if !t.as_stock && !t.thread_blank => (t.dia.tolerance(), t.finish),

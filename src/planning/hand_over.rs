@@ -30,6 +30,13 @@ pub struct HandOver {
     pub holds: Option<Force>,
 }
 
+impl HandOver {
+    /// Whether only a collet made for the part holds it.
+    pub fn is_special(&self) -> bool {
+        self.grip < self.needed || self.over.is_some() || self.on_thread
+    }
+}
+
 /// The best place to grip: the longest for its diameter, near the end that was made first.
 ///
 /// # Errors

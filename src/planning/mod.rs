@@ -10,6 +10,7 @@ pub mod choose;
 pub mod cycle;
 pub mod deflection;
 pub mod hand_over;
+pub mod holding;
 pub mod methods;
 pub mod operation;
 pub mod places;
@@ -21,12 +22,13 @@ use crate::model::machine::{Attachment, Machine, Mode, ModeKind, Side};
 use crate::model::part::{End, Feature, FeatureId, Kind, Part, Zone};
 use crate::model::profile::{Segment, contour};
 use crate::model::shop::{Shop, ShopMachine};
-use crate::quantity::{Length, Mass, RotationalSpeed, Velocity};
+use crate::quantity::{Length, Mass, Money, RotationalSpeed, Time, Velocity};
 use crate::tables::thresholds::Thresholds;
 use blank::Blank;
 use cycle::Cycle;
 use deflection::Capability;
 use hand_over::HandOver;
+use holding::Missing;
 use operation::{Gap, Operation, ThreadWork, Tool};
 use places::Assignment;
 use setup::Setup;
@@ -203,6 +205,13 @@ impl<'a> Task<'a> {
     }
 }
 
+/// What moving a validated process to the machine of a plan costs, and how long it takes by the calendar.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Moving {
+    pub cost: Money,
+    pub time: Time,
+}
+
 /// A plan and the numbers behind it.
 #[derive(Clone, Debug)]
 pub struct Plan {
@@ -219,6 +228,10 @@ pub struct Plan {
     pub hand_over: Option<HandOver>,
     pub cycle: Cycle,
     pub setup: Setup,
+    /// Collets and bushings that are not at hand.
+    pub missing: Vec<Missing>,
+    /// The process is frozen elsewhere and may be moved here.
+    pub moving: Option<Moving>,
     /// Attachments beyond those owned: number in [`Machine::options`] and how many.
     pub to_buy: Vec<(usize, u32)>,
     /// Ways that are not the usual or fastest ones because places force them.
@@ -239,6 +252,9 @@ pub fn plan(task: &Task) -> Result<Plan, FormulaError> {
     let choose::LaidOut { work, assignment, cycle, .. } = best;
     let capabilities = deflection::capabilities(task, &blank)?;
     let hand_over = hand_over::find(task, &work)?;
+    let missing = holding::missing(task, &blank, hand_over.as_ref());
+    let frozen = task.view.part.validated.as_ref().filter(|v| !v.holds(&task.machine.name, task.mode.kind));
+    let moving = frozen.and_then(|v| v.moving).map(|(cost, time)| Moving { cost, time });
     let job = setup::Job {
         blank: &blank,
         tools: &work.tools,
@@ -246,6 +262,8 @@ pub fn plan(task: &Task) -> Result<Plan, FormulaError> {
         assignment: &assignment,
         cycle: &cycle,
         hand_over: hand_over.as_ref(),
+        missing: &missing,
+        moving,
     };
     let setup = setup::from_present_state(task, &job);
     let to_buy = task
@@ -271,6 +289,8 @@ pub fn plan(task: &Task) -> Result<Plan, FormulaError> {
         hand_over,
         cycle,
         setup,
+        missing,
+        moving,
         to_buy,
         second_choices,
         usual,

@@ -3,7 +3,9 @@
 use crate::costing::PieceCost;
 use crate::matching::fit::{Change, Fit, Where};
 use crate::matching::ranking::{Judged, OtherEnd, Purchase};
+use crate::matching::remarks;
 use crate::matching::{By, Figure, Finding, Ranking, Row, Standing, Verdict};
+use crate::model::Remark;
 use crate::model::machine::{Machine, Side};
 use crate::model::part::{BarShape, Part};
 use crate::model::shop::Shop;
@@ -72,8 +74,12 @@ pub struct CostAnswer {
     pub operator: f64,
     pub tools: f64,
     pub special_collet: f64,
+    /// Collets and bushings that are not at hand.
+    pub collets: f64,
+    /// Moving a validated process here.
+    pub moving: f64,
     pub scrap: f64,
-    /// What the whole order costs whatever its size: setting, a special collet, setup pieces.
+    /// What the whole order costs whatever its size: setting, collets to buy, moving a process, setup pieces.
     pub fixed_order: f64,
     pub order_hours: f64,
 }
@@ -103,6 +109,8 @@ impl From<&PieceCost> for CostAnswer {
             operator: c.operator.to_units(),
             tools: c.tools.to_units(),
             special_collet: c.collet.to_units(),
+            collets: c.holding.to_units(),
+            moving: c.moving.to_units(),
             scrap: c.scrap.to_units(),
             fixed_order: c.fixed.to_units(),
             order_hours: c.order_time.to_hours(),
@@ -160,6 +168,8 @@ pub struct StockAnswer {
     pub text: String,
     pub size_mm: f64,
     pub grade: u8,
+    /// Wire from a coil, whose length stands for a bar's.
+    pub coil: bool,
     pub bar_length_mm: f64,
     pub remnant_mm: f64,
     pub pieces_per_bar: u32,
@@ -167,6 +177,16 @@ pub struct StockAnswer {
 }
 
 impl StockAnswer {
+    /// What it comes as: a bar, or wire on a coil.
+    pub fn unit(&self) -> &'static str {
+        if self.coil { "coil" } else { "bar" }
+    }
+
+    /// The length of a bar or coil with its word: `3 m bar`, `500 m coil`.
+    pub fn supply(&self) -> String {
+        format!("{} m {}", crate::quantity::print::number(self.bar_length_mm / 1000.0, 2), self.unit())
+    }
+
     pub(super) fn new(blank: &Blank) -> StockAnswer {
         let shape = match blank.shape {
             BarShape::Round => "round",
@@ -179,6 +199,7 @@ impl StockAnswer {
             text: format!("{shape} {} h{}", blank.size, blank.grade),
             size_mm: blank.size.to_mm(),
             grade: blank.grade,
+            coil: blank.coil,
             bar_length_mm: blank.length.to_mm(),
             remnant_mm: blank.remnant.to_mm(),
             pieces_per_bar: blank.pieces,
@@ -359,7 +380,23 @@ pub struct RankAnswer {
     /// Machines that could not be reckoned with.
     pub failed: Vec<String>,
     pub cautions: Vec<CautionAnswer>,
+    /// Demands that no rule judges, whatever machine is taken.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub unjudged: Vec<String>,
     pub notes: Vec<String>,
+}
+
+/// What a spec says beside the figures that are reckoned with.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RemarkAnswer {
+    pub about: String,
+    pub words: String,
+}
+
+impl From<&Remark> for RemarkAnswer {
+    fn from(r: &Remark) -> RemarkAnswer {
+        RemarkAnswer { about: r.about.clone(), words: r.words.clone() }
+    }
 }
 
 impl RankAnswer {
@@ -405,6 +442,7 @@ pub fn answer(part: &Part, machines: &[Machine], shop: &Shop, ranking: &Ranking,
             .map(|(m, mode, e)| format!("{}, {}: {e}", machines[*m].name, mode.word()))
             .collect(),
         cautions,
+        unjudged: remarks::unjudged(part).into_iter().map(|r| r.words).collect(),
         notes,
     }
 }

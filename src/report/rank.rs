@@ -114,6 +114,11 @@ pub fn closing(answer: &RankAnswer, style: Style) -> String {
     out.push_str(&wrapped(manual, style.width.into(), "  "));
     out.push('\n');
     out.push('\n');
+    if !answer.unjudged.is_empty() {
+        let words = format!("No rule judges, to be measured: {}.", answer.unjudged.join("; "));
+        out.push_str(&wrapped(&words, style.width.into(), ""));
+        out.push('\n');
+    }
     for note in &answer.notes {
         out.push_str(&style.dim(&wrapped(note, style.width.into(), "")));
         out.push('\n');
@@ -215,10 +220,10 @@ fn reasons(i: usize, row: &RowAnswer, answer: &RankAnswer, detail: Detail, style
     );
     let stock = &row.stock;
     let facts = format!(
-        "{}; {} pieces from a {} m bar, {:.0} mm remnant, {} a piece; cycle {} to {}, setup {} to {}, cost {} to {}",
+        "{}; {} pieces from a {}, {:.0} mm remnant, {} a piece; cycle {} to {}, setup {} to {}, cost {} to {}",
         stock.text,
         stock.pieces_per_bar,
-        crate::quantity::print::number(stock.bar_length_mm / 1000.0, 2),
+        stock.supply(),
         stock.remnant_mm,
         grams(stock.kg_per_piece),
         seconds(row.cycle.low_s),

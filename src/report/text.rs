@@ -159,7 +159,8 @@ pub fn setup_lines(lines: &[SetupLine], total: f64, together: &str, style: Style
         let time = l.weeks.map_or_else(|| minutes(l.minutes), weeks);
         table.add_row(vec![number(time), Cell::new(&l.what), Cell::new(&l.reason)]);
     }
-    if lines.len() > 1 {
+    // What is waited for by the calendar is nobody's work, and no sum of it is.
+    if lines.iter().filter(|l| l.weeks.is_none()).count() > 1 {
         table.add_row(vec![number(minutes(total)), Cell::new(together), Cell::new("")]);
     }
     format!("{}\n", drawn(&table))

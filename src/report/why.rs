@@ -187,16 +187,18 @@ pub fn before(answer: &RankAnswer, a: &RowAnswer, b: &RowAnswer, alike: bool) ->
     let by_standing = (a.standing != b.standing).then(|| by_standing(a, b));
     let (ca, cb) = (&a.cost, &b.cost);
     let term = |name, first, second| Term { name, first, second };
-    let cost = vec![
+    let mut cost = vec![
         term("material", ca.material, cb.material),
         term("machine", ca.machine, cb.machine),
         term("setting", ca.setting, cb.setting),
         term("operator", ca.operator, cb.operator),
         term("tools", ca.tools, cb.tools),
         term("special collet", ca.special_collet, cb.special_collet),
-        term("scrap", ca.scrap, cb.scrap),
-        term("together", ca.cost, cb.cost),
     ];
+    // Seldom there: told only where they are.
+    let seldom = [("collets, bushings", ca.collets, cb.collets), ("moving the process", ca.moving, cb.moving)];
+    cost.extend(seldom.into_iter().filter(|t| t.1 > 0.0 || t.2 > 0.0).map(|(name, a, b)| term(name, a, b)));
+    cost.extend([term("scrap", ca.scrap, cb.scrap), term("together", ca.cost, cb.cost)]);
     let chains = |r: &RowAnswer| r.cycle.programmed_s - r.cycle.hand_over_s;
     let cycle = vec![
         term("both spindles", chains(a), chains(b)),

@@ -136,6 +136,10 @@ thresholds! {
     contingency_percent = "contingency",
     tool_cost_per_hour = "tool-cost",
     special_collet = "special-collet",
+    collet_price = "collet-price",
+    bushing_price = "bushing-price",
+    collet_reach_mm = "collet-reach",
+    coil_length_m = "coil-length",
 }
 
 #[cfg(test)]

@@ -270,7 +270,10 @@ impl Example {
         let errors = reading.diagnostics.iter().filter(|d| d.severity == lang::Severity::Error);
         let told: Vec<String> = errors.map(|d| lang::render::drawn(d, &sources, false)).collect();
         assert!(told.is_empty(), "{text}\n{}", told.join("\n"));
-        let own = if text.contains("option whirling") { ", owned: { whirling: 1 }" } else { "" };
+        // What the shop file says of the machine stands in the second line where it matters.
+        let said = text.lines().nth(1).and_then(|l| l.strip_prefix("# shop: ")).map(|l| format!(", {l}"));
+        let whirling = if text.contains("option whirling") { ", owned: { whirling: 1 }" } else { "" };
+        let own = whirling.to_owned() + &said.unwrap_or_default();
         let shop = format!(
             "shop: Example\ncurrency: EUR\n\
              people: {{ setters: 2, setter: 58 EUR/h, operator: 42 EUR/h, machines per operator: 4 }}\n\

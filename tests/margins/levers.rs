@@ -96,6 +96,9 @@ pub(crate) fn levers() -> impl Iterator<Item = &'static Lever> {
 pub(crate) type Unmoved = (&'static str, fn(&World, &Finding) -> bool, &'static str);
 
 pub(crate) static UNMOVED: &[Unmoved] = &[
+    ("validated", any, "the process was released there or it was not"),
+    ("coil", any, "the tools turn about the wire or the spindle turns it"),
+    ("collets", any, "it lies in the drawer or it does not"),
     ("bar-phase", any, "a bushing turns or stands still"),
     ("contouring", any, "axes move at once or do not"),
     ("coolant", any, "oil or emulsion"),

@@ -129,6 +129,7 @@ pub(super) fn part(length: f64, features: Vec<Feature>) -> Part {
         place: Place::default(),
         material: Arc::new(material),
         material_place: Place::default(),
+        supplied: false,
         certificate: None,
         stock: None,
         length: size(length),
@@ -136,6 +137,8 @@ pub(super) fn part(length: f64, features: Vec<Feature>) -> Part {
         repeat: false,
         yearly: None,
         purpose: Use::General,
+        first_article: FirstArticle::default(),
+        validated: None,
         general: String::new(),
         inches: false,
         first_end: None,
@@ -144,7 +147,7 @@ pub(super) fn part(length: f64, features: Vec<Feature>) -> Part {
         after: Vec::new(),
         family: None,
         due: None,
-        note: None,
+        remarks: Vec::new(),
     }
 }
 

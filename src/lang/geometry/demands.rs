@@ -53,9 +53,9 @@ fn datum(solid: &Solid, demand: &Demand, datum: Option<FeatureId>, out: &mut Vec
 fn needs_datum(kind: DemandKind) -> bool {
     use DemandKind::*;
     match kind {
-        Runout | TotalRunout | Concentricity | Parallel | SquareTo => true,
+        Runout | TotalRunout | Concentricity | Parallel | SquareTo | Symmetry => true,
         // A true position may be measured from the features of its own pattern.
-        Roundness | Cylindricity | Straightness | Flatness | Position => false,
+        Roundness | Cylindricity | Straightness | Flatness | Position | Profile => false,
     }
 }
 
@@ -76,6 +76,8 @@ fn can_have(feature: &Kind, demand: DemandKind) -> bool {
         Runout | TotalRunout => round || thread || matches!(feature, Kind::Face(_) | Kind::Knurl(_)),
         Concentricity => round || thread || matches!(feature, Kind::Polygon(_) | Kind::Socket(_)),
         Position => round || planar || thread || socket,
+        Symmetry => planar || cylinder || matches!(feature, Kind::Groove(_)),
+        Profile => round || planar || matches!(feature, Kind::Radius(_)),
         Parallel | SquareTo => cylinder || planar || thread || matches!(feature, Kind::Taper(_) | Kind::Groove(_)),
     }
 }
@@ -100,6 +102,8 @@ fn can_be_asked(feature: &Feature) -> String {
         Position,
         Parallel,
         SquareTo,
+        Symmetry,
+        Profile,
     ];
     let fit: Vec<&str> = all.into_iter().filter(|d| can_have(&feature.kind, *d)).map(DemandKind::word).collect();
     let word = kind_word(&feature.kind);

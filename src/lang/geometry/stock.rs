@@ -140,6 +140,7 @@ mod tests {
             grade: None,
             finish: None,
             straightness: None,
+            coil: false,
             place: Place::default(),
         });
         p

@@ -587,7 +587,6 @@ impl<'s> Arm<'_, 's, '_> {
             if self.c.has("to") {
                 let _ = self.size("to");
             }
-            self.c.not_used_yet(&["bevel", "to"]);
         }
         let across = if self.c.has("across") {
             self.size("across")?
@@ -654,7 +653,6 @@ impl<'s> Arm<'_, 's, '_> {
             }
         };
         let _ = self.c.quantity::<Angle>("bottom");
-        self.c.not_used_yet(&["bottom"]);
         Some(Socket { shape, depth: self.c.positive("depth")?.value, from: self.end_of("from").unwrap_or(End::Front) })
     }
 

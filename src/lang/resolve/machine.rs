@@ -145,7 +145,7 @@ fn side(word: &str) -> Side {
     if word == "sub" { Side::Sub } else { Side::Main }
 }
 
-fn mode_kind(word: &str) -> Option<ModeKind> {
+pub(super) fn mode_kind(word: &str) -> Option<ModeKind> {
     match word {
         "guided" => Some(ModeKind::Guided),
         "collet" => Some(ModeKind::Collet),
@@ -199,9 +199,6 @@ impl<'s, 'c> Builder<'_, 's, 'c> {
                 "for example `carrier gang { group 1 serves main fixed 6 shank 12 x 12 angle 90 deg }`",
             );
         }
-        if let Some(c) = self.get("coolant") {
-            c.not_used_yet(&["flow"]);
-        }
         let magazine = self.get("magazine").and_then(|c| self.magazine(c, &carriers));
         let options: Vec<Attachment> = self.each("option").filter_map(|c| self.option(c, &carriers)).collect();
         if modes.is_empty() || carriers.is_empty() {
@@ -231,6 +228,7 @@ impl<'s, 'c> Builder<'_, 's, 'c> {
             rapid_acceleration: self.get("rapid").and_then(|c| c.stated("acceleration")),
             options,
             price: self.get("price").and_then(price),
+            remarks: self.found.iter().flat_map(Clauses::remarks).collect(),
         })
     }
 
@@ -453,7 +451,13 @@ fn feeder(c: &Clauses) -> Feeder {
         channels.sort_by(Length::total_cmp);
         Ok(channels)
     });
-    Feeder { length: c.range("length"), channels: channels.unwrap_or_default(), short: c.has("short"), place: c.place }
+    Feeder {
+        length: c.range("length"),
+        channels: channels.unwrap_or_default(),
+        short: c.has("short"),
+        coil: c.range("coil"),
+        place: c.place,
+    }
 }
 
 fn mode(c: &Clauses) -> Option<Mode> {

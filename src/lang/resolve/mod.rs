@@ -16,7 +16,7 @@ use crate::model::figure::Place;
 use crate::model::{Machine, Part};
 use crate::tables::materials::Material;
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// Everything that the files declare.
@@ -29,13 +29,15 @@ pub(super) struct Resolved {
 /// What declarations of all files share.
 struct Shared<'c> {
     materials: BTreeMap<String, Arc<Material>>,
+    /// Names of the machines that are read in the same run.
+    machines: BTreeSet<String>,
     out: &'c RefCell<Vec<Diagnostic>>,
 }
 
 /// Resolves all files together: a machine may be like one in another file.
 pub(super) fn all(files: &[File], out: &RefCell<Vec<Diagnostic>>) -> Resolved {
     let scopes: Vec<Scope> = files.iter().map(|f| scope(f, out)).collect();
-    let mut shared = Shared { materials: BTreeMap::new(), out };
+    let mut shared = Shared { materials: BTreeMap::new(), machines: BTreeSet::new(), out };
     let mut names: BTreeMap<(&str, String), Place> = BTreeMap::new();
     let mut machines: BTreeMap<String, (usize, &Declaration)> = BTreeMap::new();
     let mut resolved = Resolved::default();
@@ -65,6 +67,7 @@ pub(super) fn all(files: &[File], out: &RefCell<Vec<Diagnostic>>) -> Resolved {
                 }
                 "machine" => {
                     machines.insert(name.text.to_owned(), (i, d));
+                    shared.machines.insert(name.text.to_owned());
                 }
                 _ => {}
             }

@@ -10,9 +10,11 @@ use super::{Shared, features, material, statements, title};
 use crate::model::Part;
 use crate::model::after::After;
 use crate::model::figure::{Limits, Place, Size};
-use crate::model::part::{BarFinish, BarShape, Demand, DemandKind, End, Feature, FeatureId, StockWish, Use};
+use crate::model::part::{
+    BarFinish, BarShape, Demand, DemandKind, End, Feature, FeatureId, FirstArticle, StockWish, Use, Validated,
+};
 use crate::quantity::measure::Measure;
-use crate::quantity::{Angle, Length};
+use crate::quantity::{Angle, Length, Money, Time};
 use crate::tables::iso2768::GeneralClass;
 use crate::tables::materials;
 
@@ -158,15 +160,13 @@ fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, St
         _ => Use::General,
     };
     let first_end = word("pin").map(end);
-    let (due, note) = (text("due"), text("note"));
-    if let Some(c) = get("material") {
-        c.not_used_yet(&["lot"]);
-        if get("certificate").is_some()
-            && let Some(g) = c.find("certificate")
-        {
-            let d = Diagnostic::error("contradiction", g.word, "the certificate is stated twice");
-            c.report(d.help("state it with the material or on a line of its own"));
-        }
+    let remarks = found.iter().flat_map(Clauses::remarks).collect();
+    if let Some(c) = get("material")
+        && get("certificate").is_some()
+        && let Some(g) = c.find("certificate")
+    {
+        let d = Diagnostic::error("contradiction", g.word, "the certificate is stated twice");
+        c.report(d.help("state it with the material or on a line of its own"));
     }
     let (material, length) = (material?, length?);
     let inches = scope.bare.is_some_and(|(_, unit)| unit == "in");
@@ -179,6 +179,7 @@ fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, St
         place: name.place,
         material: material.0,
         material_place: material.1,
+        supplied: get("material").is_some_and(|c| c.has("supplied")),
         certificate,
         stock: bar,
         length,
@@ -186,6 +187,11 @@ fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, St
         repeat,
         yearly,
         purpose,
+        first_article: FirstArticle {
+            keys_only: word("first-article") == Some("keys"),
+            report: get("first-article").is_some_and(|c| c.has("report")),
+        },
+        validated: get("validated").and_then(|c| validated(c, shared)),
         general: general.name(inches),
         inches,
         first_end,
@@ -193,8 +199,8 @@ fn one(d: &Declaration, scope: &Scope, shared: &Shared, family: Option<(&str, St
         demands,
         after,
         family: family.map(|(p, v)| (p.to_owned(), v)),
-        due,
-        note,
+        due: text("due"),
+        remarks,
     };
     // A drawing that was not read whole has gaps that are none of the author's.
     if !broken.is_empty() {
@@ -333,6 +339,7 @@ fn stock(c: &Clauses, scope: &Scope) -> Option<StockWish> {
         grade,
         finish,
         straightness: c.quantity("straightness"),
+        coil: c.has("coil"),
         place: c.place,
     })
 }
@@ -385,6 +392,8 @@ fn demands(found: &[Clauses], features: &[Feature], broken: &[String], scope: &S
             "position" => DemandKind::Position,
             "parallel" => DemandKind::Parallel,
             "square-to" => DemandKind::SquareTo,
+            "symmetry" => DemandKind::Symmetry,
+            "profile" => DemandKind::Profile,
             _ => continue,
         };
         // `runout A to B 0.02`: the length may stand behind the datum.
@@ -451,7 +460,6 @@ fn after(c: &Clauses, features: &[Feature], broken: &[String]) -> Option<After> 
     let named = c.read("on", clauses::names).unwrap_or_default();
     let feature = process.1.or(named.first().copied()).and_then(|item| feature_named(c, item, features, broken));
     let _ = (c.range::<Hardness>("hardness"), c.text("note"), c.quantity::<Length>("depth"));
-    c.not_used_yet(&["hardness", "depth", "note"]);
     Some(After {
         process: process.0.to_owned(),
         feature,
@@ -461,7 +469,30 @@ fn after(c: &Clauses, features: &[Feature], broken: &[String]) -> Option<After> 
     })
 }
 
-/// A Rockwell hardness: checked for its unit, kept by no floor yet.
+/// Where the process is frozen. A name that no machine of the same reading has is told: a slip would refuse the part everywhere.
+fn validated(c: &Clauses, shared: &Shared) -> Option<Validated> {
+    let names = c.read("on", clauses::names)?;
+    for item in names.iter().filter(|i| !shared.machines.is_empty() && !shared.machines.contains(i.text)) {
+        let d = Diagnostic::warning("unknown-machine", item.place, format!("no machine is named `{}`", item.text));
+        c.report(match clauses::suggestion(item.text, shared.machines.iter().map(String::as_str)) {
+            Some(near) => d.help(format!("did you mean `{near}`?")).fix(near.to_owned()),
+            None => d.help("the part is refused on every other machine"),
+        });
+    }
+    let moving = (c.positive::<Money>("moving"), c.positive::<Time>("takes"));
+    if c.has("moving") != c.has("takes") {
+        let d = Diagnostic::error("missing-clause", c.word, "moving a validated process has a cost and a time");
+        c.report(d.help("for example `moving 12_000 EUR takes 16 weeks`; with neither it stays where it is"));
+    }
+    Some(Validated {
+        on: names.iter().map(|i| i.text.to_owned()).collect(),
+        mode: c.word("mode").and_then(super::machine::mode_kind),
+        moving: moving.0.zip(moving.1).map(|(cost, time)| (cost.value, time.value)),
+        place: c.place,
+    })
+}
+
+/// A Rockwell hardness: checked for its unit, told as a remark.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
 struct Hardness;
 

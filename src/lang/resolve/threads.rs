@@ -144,7 +144,6 @@ pub(super) fn resolve(c: &Clauses, reader: &Reader, length: Length) -> Option<Th
         (None, None, starts) => starts.unwrap_or(1),
     };
     let (_, _) = (c.text("relief"), c.has("gauge").then(|| c.read("gauge", |cursor| reader.size(cursor))));
-    c.not_used_yet(&["relief", "gauge"]);
     Some(Thread {
         form: sizes.form,
         designation: sizes.designation,

@@ -1,7 +1,7 @@
 //! What a part is made of: the kinds of features.
 
 use super::Shape::{Count, Finish, MaybeName, Names, Own, Quantity, Size, SizePair, Text, Word, Zone};
-use super::{Clause, Statement, flag, may, need};
+use super::{Clause, Statement, flag, may, need, told};
 use crate::quantity::measure::Dimension as D;
 
 const ENDS: super::Shape = Word(&["front", "back"]);
@@ -135,8 +135,8 @@ pub(super) static STATEMENTS: &[Statement] = &[
             flag("internal", "in a bore"),
             flag("external", "on the outside"),
             flag("rolled", "rolled, not cut"),
-            may("relief", Text, "relief of a standard"),
-            may("gauge", Size, "gauge length of a taper thread"),
+            told("relief", Text, "relief of a standard"),
+            told("gauge", Size, "gauge length of a taper thread"),
         ],
         repeats: true,
         doc: "a thread; without a turn beneath it makes its own blank",
@@ -222,8 +222,8 @@ pub(super) static STATEMENTS: &[Statement] = &[
             need("z", Zone, "from where to where"),
             flag("as-stock", "the bar's own flats"),
             may("corners", Word(&["cut", "kept"]), "corners turned off by the cylinder beneath"),
-            may("bevel", Own("an angle"), "bevel of its corners"),
-            may("to", Size, "diameter at the end of the bevel"),
+            told("bevel", Quantity(D::ANGLE), "bevel of its corners"),
+            told("to", Size, "diameter at the end of the bevel"),
         ],
         "a hexagon",
         "hex flats across 1.125 z 0 .. 0.3 corners cut",
@@ -249,7 +249,7 @@ pub(super) static STATEMENTS: &[Statement] = &[
             need("depth", Quantity(D::LENGTH), "depth"),
             FROM,
             MADE,
-            may("bottom", Quantity(D::ANGLE), "angle of its bottom"),
+            told("bottom", Quantity(D::ANGLE), "angle of its bottom"),
         ],
         "a drive in an end face",
         "socket drive hexalobe 15 depth 2.2 from front",

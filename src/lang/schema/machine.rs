@@ -1,7 +1,7 @@
 //! What a machine states.
 
-use super::Shape::{Count, Grade, Name, Names, Number, Own, Quantity, Range, Word};
-use super::{Clause, Statement, flag, may};
+use super::Shape::{Count, Grade, Name, Names, Number, Own, Quantity, Range, Text, Told, Word};
+use super::{Clause, Statement, flag, may, told};
 use crate::quantity::measure::Dimension as D;
 
 const SPEED: Clause = may("speed", Range(D::ROTATIONAL_SPEED), "speed range");
@@ -51,6 +51,7 @@ pub(super) static STATEMENTS: &[Statement] = &[
             may("length", Range(D::LENGTH), "bar lengths"),
             may("channel", Own("sizes with commas"), "channel sizes owned"),
             flag("short", "as long as the spindle"),
+            may("coil", Range(D::LENGTH), "wire from a coil: the tools turn about it"),
         ],
         repeats: false,
         doc: "the bar feeder",
@@ -69,6 +70,7 @@ pub(super) static STATEMENTS: &[Statement] = &[
             may("stock", Grade, "poorest bar grade that it takes"),
             may("remnant", Quantity(D::LENGTH), "end of a bar that stays unused"),
             may("spread", Quantity(D::LENGTH), "six sigma of a turned diameter"),
+            told("measured", Text, "when and how spread and roundness were measured; the maker's word otherwise"),
             may("roundness", Quantity(D::LENGTH), "roundness of a turned diameter"),
             may("runout", Quantity(D::LENGTH), "runout of a turned diameter"),
             may("clamp", Quantity(D::FORCE), "clamping force"),
@@ -134,7 +136,7 @@ pub(super) static STATEMENTS: &[Statement] = &[
         head: Own("`oil 40 bar`"),
         clauses: &[
             may("pressure", Quantity(D::PRESSURE), "pressure, where it is not written after the medium"),
-            may("flow", Quantity(D::FLOW), "flow"),
+            told("flow", Quantity(D::FLOW), "flow"),
             may("filter", Quantity(D::LENGTH), "fineness of the filter"),
             flag("fire-suppression", "an automatic extinguisher"),
         ],
@@ -216,5 +218,13 @@ pub(super) static STATEMENTS: &[Statement] = &[
         repeats: false,
         doc: "what the machine costs",
         example: "price 185_000 EUR installed +18 %",
+    },
+    Statement {
+        word: "note",
+        head: Told,
+        clauses: &[],
+        repeats: true,
+        doc: "words for the reader: site, condition, control; nothing is reckoned from them",
+        example: "note \"control: 32 kB of program, no polar milling\"",
     },
 ];

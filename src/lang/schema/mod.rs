@@ -44,6 +44,8 @@ pub enum Shape {
     Pair,
     /// A text in quotes or words to the next clause.
     Text,
+    /// A text that is told to the reader: nothing is reckoned from it.
+    Told,
     /// Read by the statement itself.
     Own(&'static str),
 }
@@ -69,7 +71,7 @@ impl Shape {
             Shape::Grade => "a grade such as `h8`".to_owned(),
             Shape::Finish => "a roughness such as `0.8 um`".to_owned(),
             Shape::Pair => "two lengths such as `10 x 10`".to_owned(),
-            Shape::Text => "a text".to_owned(),
+            Shape::Text | Shape::Told => "a text".to_owned(),
             Shape::Own(words) => words.to_owned(),
         }
     }
@@ -81,6 +83,8 @@ pub struct Clause {
     pub word: &'static str,
     pub shape: Shape,
     pub needed: bool,
+    /// Told to the reader as a remark: nothing is reckoned from it.
+    pub told: bool,
     pub doc: &'static str,
 }
 
@@ -99,15 +103,19 @@ pub struct Statement {
 
 /// A clause that must be there.
 pub(super) const fn need(word: &'static str, shape: Shape, doc: &'static str) -> Clause {
-    Clause { word, shape, needed: true, doc }
+    Clause { word, shape, needed: true, told: false, doc }
 }
 /// A clause that may be there.
 pub(super) const fn may(word: &'static str, shape: Shape, doc: &'static str) -> Clause {
-    Clause { word, shape, needed: false, doc }
+    Clause { word, shape, needed: false, told: false, doc }
+}
+/// A clause that may be there and goes to the reader as a remark.
+pub(super) const fn told(word: &'static str, shape: Shape, doc: &'static str) -> Clause {
+    Clause { word, shape, needed: false, told: true, doc }
 }
 /// A word that speaks by itself.
 pub(super) const fn flag(word: &'static str, doc: &'static str) -> Clause {
-    Clause { word, shape: Shape::Flag, needed: false, doc }
+    Clause { word, shape: Shape::Flag, needed: false, told: false, doc }
 }
 
 /// What may stand in a declaration.

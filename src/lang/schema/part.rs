@@ -1,7 +1,9 @@
 //! What a part says about itself, apart from its features.
 
-use super::Shape::{Count, Counts, Grade, MaybeName, Name, Names, Number, Own, Quantity, Range, Size, Text, Word};
-use super::{Statement, flag, may, need};
+use super::Shape::{
+    Count, Counts, Grade, MaybeName, Name, Names, Number, Own, Quantity, Range, Size, Text, Told, Word,
+};
+use super::{Statement, flag, may, need, told};
 use crate::model::after::After;
 use crate::quantity::measure::Dimension as D;
 
@@ -27,7 +29,11 @@ pub(super) static STATEMENTS: &[Statement] = &[
     Statement {
         word: "material",
         head: Own("a material of the table or one declared"),
-        clauses: &[may("certificate", Text, "the certificate that goes with it"), may("lot", Text, "lot demands")],
+        clauses: &[
+            may("certificate", Text, "the certificate that goes with it"),
+            told("lot", Text, "lot demands"),
+            flag("supplied", "the customer supplies the bar: it costs nothing"),
+        ],
         repeats: false,
         doc: "what the part is made of: a key, standard number or other name of the material table, or a `material` declared in a spec",
         example: "material 42crmo4",
@@ -42,6 +48,7 @@ pub(super) static STATEMENTS: &[Statement] = &[
             flag("ground", "centreless ground"),
             flag("drawn", "cold drawn"),
             flag("peeled", "peeled or turned"),
+            flag("coil", "wire from a coil, not straight bar"),
         ],
         repeats: false,
         doc: "the bar, where it is not left to be chosen: round, hex, square, tube or profile",
@@ -71,6 +78,19 @@ pub(super) static STATEMENTS: &[Statement] = &[
         "what it is for: brings its cautions",
         "use implant",
     ),
+    Statement {
+        word: "validated",
+        head: Own("nothing"),
+        clauses: &[
+            need("on", Names, "the machines on which its process was validated"),
+            may("mode", Word(&["guided", "collet", "supported"]), "the way of holding that was validated"),
+            may("moving", Quantity(D::MONEY), "what moving it elsewhere costs: validation runs, approval"),
+            may("takes", Quantity(D::TIME), "how long moving it takes"),
+        ],
+        repeats: false,
+        doc: "a frozen process: it runs only there, unless moving it is priced and timed",
+        example: "validated on tilt-32 mode guided moving 12_000 EUR takes 16 weeks",
+    },
     plain(
         "general",
         Own("`iso-2768-m`, or `two-place ±0.01, three-place ±0.005, angle ±1 deg`"),
@@ -96,6 +116,8 @@ pub(super) static STATEMENTS: &[Statement] = &[
     demand("position", "position after ISO 1101", "position cam to journal 0.02"),
     demand("parallel", "parallelism after ISO 1101", "parallel flat-a to flat-b 0.02"),
     demand("square-to", "perpendicularity after ISO 1101", "square-to face to od 0.01"),
+    demand("symmetry", "symmetry after ISO 1101", "symmetry key to seat 0.05"),
+    demand("profile", "profile of a surface after ISO 1101", "profile saddle 0.1"),
     Statement {
         word: "key",
         head: Name,
@@ -110,16 +132,32 @@ pub(super) static STATEMENTS: &[Statement] = &[
         clauses: &[
             may("on", Names, "the features meant"),
             may("leaving", Quantity(D::LENGTH), "stock left for it"),
-            may("hardness", Range(D::HARDNESS_HRC), "hardness reached"),
-            may("depth", Quantity(D::LENGTH), "depth of the layer"),
-            may("note", Text, "what else to know"),
+            told("hardness", Range(D::HARDNESS_HRC), "hardness reached"),
+            told("depth", Quantity(D::LENGTH), "depth of the layer"),
+            told("note", Text, "what else to know"),
             may("sizes", Word(&["before", "after"]), "the drawing's sizes hold before or after it"),
         ],
         repeats: true,
         doc: "a step after the machine, and whether the drawing's sizes hold before or after it",
         example: "after coat leaving 0.003 sizes before",
     },
-    plain("note", Text, "words for the reader; nothing is made of them", "note \"pack in trays\""),
+    Statement {
+        word: "first-article",
+        head: Word(&["full", "keys"]),
+        clauses: &[flag("report", "a report goes with the parts")],
+        repeats: false,
+        doc: "what the first piece is measured for: every dimension, or the key characteristics",
+        example: "first-article full report",
+    },
+    plain("sample", Told, "how many pieces of a lot are inspected", "sample \"AQL 0.65\""),
+    Statement {
+        word: "note",
+        head: Told,
+        clauses: &[],
+        repeats: true,
+        doc: "words for the reader; nothing is reckoned from them",
+        example: "note \"pack in trays\"",
+    },
 ];
 
 pub(super) static MATERIAL: &[Statement] = &[

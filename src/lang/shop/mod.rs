@@ -1,6 +1,7 @@
 //! The shop file: rates, people, standard times and what stands on each machine now, from YAML into the model.
 
 mod group;
+mod holdings;
 mod quotes;
 mod standing;
 mod tree;
@@ -9,7 +10,7 @@ mod values;
 use crate::lang::Diagnostic;
 use crate::model::figure::{Place, Stated};
 use crate::model::machine::{Machine, ModeKind};
-use crate::model::shop::{Finance, Markup, People, Shop, ShopMachine, State};
+use crate::model::shop::{Finance, Holding, Markup, People, Shop, ShopMachine, State};
 use crate::quantity::measure::{Currency, Dimension};
 use crate::quantity::print::number;
 use crate::quantity::units::{edit_distance, meaning};
@@ -47,6 +48,7 @@ struct Named {
     place: Place,
     options: Vec<(String, Place)>,
     carriers: Vec<(String, Place)>,
+    holdings: Vec<(Holding, Place)>,
     states: Vec<Standing>,
 }
 
@@ -57,6 +59,12 @@ struct Standing {
 }
 
 impl Named {
+    fn of(name: &str, place: Place) -> Named {
+        let machine = name.to_owned();
+        let (options, carriers, holdings, states) = Default::default();
+        Named { machine, place, options, carriers, holdings, states }
+    }
+
     fn against(&self, machines: &[Machine], out: &mut Vec<Diagnostic>) {
         let Some(machine) = machines.iter().find(|m| m.name == self.machine) else {
             let message = format!("no machine is called `{}`", self.machine);
@@ -81,6 +89,17 @@ impl Named {
                 let message = format!("`{}` has no carrier `{carrier}`", machine.name);
                 let help = nearest(carrier, &names, "carrier");
                 out.push(Diagnostic::error("unknown-carrier", *place, message).help(help));
+            }
+        }
+        for (holding, place) in &self.holdings {
+            let idle = match holding {
+                Holding::Sub => machine.sub.is_none().then_some("sub-spindle"),
+                Holding::Bushing => machine.mode(ModeKind::Guided).is_none().then_some("mode `guided`"),
+                Holding::Main => None,
+            };
+            if let Some(what) = idle {
+                let message = format!("`{}` has no {what}", machine.name);
+                out.push(Diagnostic::error("contradiction", *place, message).help("take this list out"));
             }
         }
         for Standing { mode: stated, bar } in &self.states {
@@ -289,9 +308,9 @@ impl Reader {
         let hourly = hourly.and_then(|n| self.rate(n, "64 EUR/h").map(|value| Stated { value, place: n.place }));
         let available = group.optional("available").and_then(|n| self.hours(n, "3_400 h/year"));
         let load = group.optional("load").and_then(|n| self.load(n));
-        let mut named =
-            Named { machine: name.to_owned(), place, options: Vec::new(), carriers: Vec::new(), states: Vec::new() };
+        let mut named = Named::of(name, place);
         let owned = group.optional("owned").map(|n| self.owned(n, &mut named)).unwrap_or_default();
+        let holdings = group.optional("collets").map(|n| self.holdings(n, &mut named)).unwrap_or_default();
         let mut now = Vec::new();
         if let Some(node) = group.optional("now") {
             for item in self.items(node, "now: [{ mode: guided, bar: 12 mm }]") {
@@ -303,7 +322,7 @@ impl Reader {
         }
         group.finish(&mut self.out);
         self.named.push(named);
-        Some(ShopMachine { hourly, available, load, owned, now })
+        Some(ShopMachine { hourly, available, load, owned, holdings, now })
     }
 
     fn items<'n>(&mut self, node: &'n Node, example: &str) -> &'n [Node] {
@@ -501,7 +520,7 @@ impl Reader {
                 )));
             }
             let time = match key.as_str() {
-                "special-collet" => self.delivery(&entry.node),
+                "special-collet" | "collet-delivery" | "bushing-delivery" => self.delivery(&entry.node),
                 _ => self.time(&entry.node, "10 min"),
             };
             if let Some(time) = time {

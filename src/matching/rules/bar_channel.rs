@@ -34,6 +34,10 @@ impl Rule for BarChannel {
         &DOC
     }
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
+        // Wire from a coil has no channel and does not turn.
+        if case.plan.blank.coil {
+            return;
+        }
         let t = case.task.thresholds;
         let bar = case.plan.blank.corners;
         let Some(feeder) = &case.task.machine.feeder else {

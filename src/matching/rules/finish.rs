@@ -44,7 +44,7 @@ impl Rule for Finish {
             };
             let Some(finish) = finish else { continue };
             // A surface that is ground afterwards takes its finish there.
-            if part.after.iter().any(|a| a.process == "grind" && a.feature.is_none_or(|f| f == id)) {
+            if part.is_ground(id) {
                 continue;
             }
             let of_feature = |o: &&crate::planning::operation::Operation| {

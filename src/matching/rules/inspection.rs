@@ -35,6 +35,9 @@ impl Rule for Inspection {
                 Kind::Sphere(s) => &s.dia,
                 _ => return None,
             };
+            if case.task.view.part.is_ground(id) {
+                return None;
+            }
             size.tolerance().filter(|_| size.is_toleranced()).map(|tolerance| (id, tolerance, size.place))
         });
         let Some((id, tolerance, place)) = sizes.min_by(|a, b| a.1.total_cmp(&b.1)) else { return };

@@ -17,6 +17,8 @@ mod bushing_speed;
 mod capability;
 mod chip_control;
 mod chip_thickness;
+mod coil;
+mod collets;
 mod contouring;
 mod coolant;
 mod cut_off_face;
@@ -60,6 +62,7 @@ mod tool_places;
 mod tool_storage;
 mod turn_down;
 mod unloading;
+mod validated;
 
 use super::finding::Finding;
 use crate::planning::{Plan, Task};
@@ -108,10 +111,12 @@ pub trait Rule: Sync {
 
 /// Every rule, in the order in which a planner would ask.
 pub static RULES: &[&dyn Rule] = &[
+    &validated::Validated,
     &bar_range::BarRange,
     &bar_phase::BarPhase,
     &bar_channel::BarChannel,
     &bar_straightness::BarStraightness,
+    &coil::Coil,
     &bar_length::BarLength,
     &stock_grade::StockGrade,
     &stand_out::StandOut,
@@ -150,6 +155,7 @@ pub static RULES: &[&dyn Rule] = &[
     &back_work::BackWork,
     &cut_off_face::CutOffFace,
     &hand_over::HandOver,
+    &collets::Collets,
     &axial_push::AxialPush,
     &unloading::Unloading,
     &deep_hole::DeepHole,

@@ -33,6 +33,10 @@ impl Rule for Roundness {
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
         let wanted = case.task.view.part.demands.iter();
         for demand in wanted.filter(|d| matches!(d.kind, DemandKind::Roundness | DemandKind::Cylindricity)) {
+            // What is ground afterwards gets its form there.
+            if case.task.view.part.is_ground(demand.feature) {
+                continue;
+            }
             let formula = if case.task.guided() { BUSHING } else { COLLET };
             let terms = || {
                 let (t, stated) = (case.task.thresholds, case.task.mode.roundness);

@@ -32,6 +32,10 @@ impl Rule for Runout {
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
         let kinds = [DemandKind::Runout, DemandKind::TotalRunout, DemandKind::Concentricity, DemandKind::Position];
         for demand in case.task.view.part.demands.iter().filter(|d| kinds.contains(&d.kind)) {
+            // Ground afterwards, it runs true to the centres that it is ground between.
+            if case.task.view.part.is_ground(demand.feature) {
+                continue;
+            }
             let asked = Figure::Length(demand.value);
             let across = demand.datum.is_some_and(|d| on_sub(case, demand.feature) != on_sub(case, d))
                 || (demand.datum.is_none() && on_sub(case, demand.feature));

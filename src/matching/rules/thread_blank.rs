@@ -39,7 +39,10 @@ impl Rule for ThreadBlank {
                 continue;
             };
             let made = case.plan.threads.iter().find(|w| w.feature == id).map(|w| w.method);
-            if thread.rolled || made == Some(crate::planning::operation::Work::RollThread) {
+            if thread.rolled
+                || case.task.view.part.is_rolled_afterwards(id)
+                || made == Some(crate::planning::operation::Work::RollThread)
+            {
                 continue;
             }
             let Ok(limits) = external_major_limits(series, thread.major, thread.pitch, class) else { continue };

@@ -29,6 +29,10 @@ pub const TAP_CHIPS: Length = Length::mm(1.0);
 pub fn plan(task: &Task, blank: &Blank, ways: &mut Ways) -> Result<(), FormulaError> {
     for (id, feature) in task.view.part.features.iter().enumerate() {
         let Kind::Thread(thread) = &feature.kind else { continue };
+        // Rolled after heat treatment, say: the lathe turns its blank only.
+        if task.view.part.is_rolled_afterwards(id) {
+            continue;
+        }
         let mut ruled_out = Vec::new();
         let mut found = if thread.internal {
             internal(task, &mut ways.base, id, feature, thread)?

@@ -4,9 +4,9 @@ use super::super::Task;
 use super::super::operation::{Tool, ToolKind, Work};
 use super::super::places::{Placed, setting_kind};
 use super::standing::{Standing, tool_words};
-use super::{Job, Line, MODE_CHANGE, standard};
+use super::{Job, Line, MODE_CHANGE, Moving, standard};
 use crate::model::machine::{AddedMethod, Attachment, ModeKind};
-use crate::model::part::{BarShape, Kind, Part, Use};
+use crate::model::part::{BarShape, Kind, Part, Use, Validated};
 use crate::model::shop::State;
 use crate::quantity::{Length, Time};
 use crate::tables::materials::Band;
@@ -270,11 +270,19 @@ impl<'a> Now<'a> {
         if !self.programmed {
             lines.push(self.prove_out());
         }
-        let dimensions = dimensions(part);
-        let what = format!("first article, {dimensions} dimensions");
-        lines.push(self.times("first-article-per-dimension", dimensions as f64, what, "every order"));
-        if matches!(part.purpose, Use::Implant | Use::Aerospace) {
-            lines.push(self.line("first-article-report", "first-article report", "implant or aerospace work"));
+        let keys = part.features.iter().filter(|f| f.cpk.is_some()).count();
+        let (dimensions, reason) = match part.first_article.keys_only {
+            true => (keys, "every order; the spec asks for the key characteristics"),
+            false => (dimensions(part), "every order"),
+        };
+        if dimensions > 0 {
+            let what = format!("first article, {dimensions} dimension{}", if dimensions == 1 { "" } else { "s" });
+            lines.push(self.times("first-article-per-dimension", dimensions as f64, what, reason));
+        }
+        let by_use = matches!(part.purpose, Use::Implant | Use::Aerospace);
+        if by_use || part.first_article.report {
+            let reason = if by_use { "implant or aerospace work" } else { "the spec asks for it" };
+            lines.push(self.line("first-article-report", "first-article report", reason));
         }
         let pieces = task.shop.setup_pieces;
         lines.push(Line {
@@ -305,14 +313,27 @@ impl<'a> Now<'a> {
             let what = format!("preset {preset} tool{} for the magazine", if preset == 1 { "" } else { "s" });
             lines.push(self.times("preset-tool", preset as f64, what, "before or while the machine runs"));
         }
-        // A repeat order has its program and its collet.
+        for missing in self.job.missing {
+            let reason = match missing.nearest {
+                Some(nearest) => format!("not in the shop's list; the nearest is {nearest}"),
+                None => "not in the shop's list".to_owned(),
+            };
+            lines.push(self.awaited(missing.delivery(), format!("order a {}", missing.words()), reason));
+        }
+        if let Some(Moving { time, .. }) = self.job.moving {
+            let on = self.part().validated.as_ref().map(Validated::words).unwrap_or_default();
+            let calendar = Some(Band { low: time, typical: time, high: time });
+            let line = self.line("moving", "move the validated process here", format!("validated on {on}"));
+            lines.push(Line { time: Time::ZERO, calendar, ..line });
+        }
+        // A repeat order has its program and its special collet.
         if self.part().repeat || self.programmed {
             return lines;
         }
         let sculpted = self.job.operations.iter().any(|o| o.work == Work::MillContour);
         let kind = if sculpted { "program-sculpted" } else { "program-new" };
         lines.push(self.line(kind, "write the program", "first order of this part"));
-        let special = self.job.hand_over.filter(|h| h.grip < h.needed || h.over.is_some() || h.on_thread);
+        let special = self.job.hand_over.filter(|h| h.is_special());
         if let Some(h) = special.filter(|_| !self.same_sub) {
             let reason = if h.on_thread {
                 "it grips the crests of a thread".to_owned()
@@ -321,13 +342,17 @@ impl<'a> Now<'a> {
             } else {
                 format!("{} of plain length, {} asked", h.grip, h.needed)
             };
-            let what = format!("order a special collet for {}", h.dia);
-            let own = self.task.shop.setup_times.get("special-collet");
-            let own = own.map(|t| Band { low: *t, typical: *t, high: *t });
-            let calendar = own.or_else(|| shop_times::band("special-collet"));
-            lines.push(Line { time: Time::ZERO, calendar, ..self.line("special-collet", what, reason) });
+            lines.push(self.awaited("special-collet", format!("order a special collet for {}", h.dia), reason));
         }
         lines
+    }
+
+    /// A line for what is waited for by the calendar and is nobody's work: the shop's own time of delivery, or the table's.
+    fn awaited(&self, kind: &'static str, what: String, reason: String) -> Line {
+        let own = self.task.shop.setup_times.get(kind);
+        let own = own.map(|t| Band { low: *t, typical: *t, high: *t });
+        let calendar = own.or_else(|| shop_times::band(kind));
+        Line { time: Time::ZERO, calendar, ..self.line(kind, what, reason) }
     }
 }
 

@@ -7,9 +7,10 @@ mod standing;
 use super::blank::Blank;
 use super::cycle::Cycle;
 use super::hand_over::HandOver;
+use super::holding::Missing;
 use super::operation::{Operation, Tool};
 use super::places::Assignment;
-use super::{Plan, Task};
+use super::{Moving, Plan, Task};
 use crate::model::shop::State;
 use crate::quantity::Time;
 use crate::tables::materials::Band;
@@ -90,6 +91,8 @@ pub struct Job<'a> {
     pub assignment: &'a Assignment,
     pub cycle: &'a Cycle,
     pub hand_over: Option<&'a HandOver>,
+    pub missing: &'a [Missing],
+    pub moving: Option<Moving>,
 }
 
 impl<'a> Job<'a> {
@@ -102,6 +105,8 @@ impl<'a> Job<'a> {
             assignment: &plan.assignment,
             cycle: &plan.cycle,
             hand_over: plan.hand_over.as_ref(),
+            missing: &plan.missing,
+            moving: plan.moving,
         }
     }
 }

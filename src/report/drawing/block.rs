@@ -4,6 +4,7 @@ use super::words::Writer;
 use crate::model::figure::{Limits, Size, ToleranceSource};
 use crate::model::part::{DemandKind, EdgeKind, FeatureId, Kind, Part};
 use crate::report::svg::{Anchor, At, Canvas, broken, width};
+use crate::report::text::sentence;
 
 const TEXT: f64 = 2.6;
 const SMALL: f64 = 2.15;
@@ -213,6 +214,9 @@ fn notes_of(part: &Part, w: Writer) -> Vec<(Option<FeatureId>, String)> {
         let when = if a.sizes_before { "; sizes hold before it" } else { "" };
         notes.push((None, format!("Afterwards: {}{of}{leaving}{when}.", a.process.replace('-', " "))));
     }
+    for r in &part.remarks {
+        notes.push((None, format!("{}: {}.", sentence(&r.about), r.words)));
+    }
     if let Some(certificate) = &part.certificate {
         notes.push((None, format!("Material certificate {}.", certificate.replace('-', " "))));
     }
@@ -307,6 +311,15 @@ fn sign(c: &mut Canvas, kind: DemandKind, (x, y): At) {
         DemandKind::SquareTo => {
             c.line("sign", p(0.9, 4.0), p(4.1, 4.0));
             c.line("sign", p(2.5, 4.0), p(2.5, 1.0));
+        }
+        DemandKind::Symmetry => {
+            c.line("sign", p(1.4, 1.5), p(3.6, 1.5));
+            c.line("sign", p(0.7, 2.5), p(4.3, 2.5));
+            c.line("sign", p(1.4, 3.5), p(3.6, 3.5));
+        }
+        DemandKind::Profile => {
+            let arc = [(0.9, 3.3), (1.11, 2.5), (1.7, 1.91), (2.5, 1.7), (3.3, 1.91), (3.89, 2.5), (4.1, 3.3)];
+            c.polygon("sign", &arc.map(|(dx, dy)| p(dx, dy)));
         }
     }
 }

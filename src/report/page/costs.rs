@@ -224,6 +224,8 @@ const KINDS: &[CostKind] = &[
     ("setting", |c| c.setting),
     ("tools", |c| c.tools),
     ("special collet", |c| c.special_collet),
+    ("collets, bushings", |c| c.collets),
+    ("moving", |c| c.moving),
     ("scrap", |c| c.scrap),
 ];
 
@@ -338,6 +340,8 @@ fn patterns(prefix: &str) -> String {
         one(4, 1.8, 0.0, dots),
         one(5, 1.2, 90.0, line),
         one(6, 1.2, 0.0, line),
+        one(7, 2.4, 30.0, line),
+        one(8, 2.2, 0.0, cross),
     ]
     .concat()
 }

@@ -302,6 +302,7 @@ fn closing(case: &Case) -> Option<Section> {
         }
         @for failed in &a.failed { p { "Could not be reckoned: " (prose(failed)) } }
         div class="notes" {
+            @if !a.unjudged.is_empty() { p { "No rule judges, to be measured: " (prose(&a.unjudged.join("; "))) "." } }
             @for note in &a.notes { p { (prose(note)) } }
             p { "Made by Turnwright from " (case.source.file) "." }
         }

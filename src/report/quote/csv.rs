@@ -36,6 +36,8 @@ const SHARES: &[&str] = &[
     "tools",
     "setting",
     "special collet",
+    "collets",
+    "moving",
     "setup pieces",
     "scrap",
     "inspection",

@@ -11,10 +11,12 @@ pub use text::text;
 use super::answer::{CautionAnswer, CycleAnswer, FitAnswer, PurchaseAnswer, Reason, SetupLine, StockAnswer};
 use crate::costing::{Amount, Share, bar_price};
 use crate::matching::quoting::{Break, Offer, Refusal, Route, Turn};
+use crate::matching::remarks;
 use crate::matching::{Standing, Verdict};
 use crate::model::machine::Machine;
 use crate::model::part::Part;
 use crate::model::shop::{Markup, Party, Shop};
+use crate::planning::holding::Missing;
 use crate::quantity::Time;
 use crate::quantity::measure::Currency;
 use crate::quantity::print::number;
@@ -415,13 +417,12 @@ fn refused(part: &Part, machines: &[Machine], r: &Refusal) -> RefusalAnswer {
 /// What the price takes for granted, in the order in which a buyer would ask.
 fn assumptions(part: &Part, shop: &Shop, best: &Route) -> Vec<String> {
     let (plan, lot) = (&best.row.judged.plan, &best.lot);
-    let mut out = vec![format!(
-        "{}, bar of IT grade {}, at {} {}/kg (a table's figure)",
-        part.material.name,
-        plan.blank.grade,
-        number(bar_price(part, plan).to_per_kg(), 2),
-        shop.currency.code()
-    )];
+    let bar = format!("{}, bar of IT grade {}", part.material.name, plan.blank.grade);
+    let price = number(bar_price(part, plan).to_per_kg(), 2);
+    let mut out = vec![match part.supplied {
+        true => format!("{bar}, supplied by the customer at no charge"),
+        false => format!("{bar}, at {price} {}/kg (a table's figure)", shop.currency.code()),
+    }];
     out.push(format!("sizes without a tolerance after {}", part.general));
     match lot.beside.measured {
         Some((pieces, dimensions)) => out.push(format!(
@@ -435,6 +436,16 @@ fn assumptions(part: &Part, shop: &Shop, best: &Route) -> Vec<String> {
     }
     if lot.share(Share::SpecialCollet) > Amount::ZERO {
         out.push("with a special collet, which stays with the shop".to_owned());
+    }
+    if lot.share(Share::Collets) > Amount::ZERO {
+        let bought: Vec<String> = plan.missing.iter().map(Missing::words).collect();
+        out.push(format!("with a {}, which stay with the shop", bought.join(", a ")));
+    }
+    if let Some(frozen) = part.validated.as_ref().filter(|_| plan.moving.is_some()) {
+        out.push(format!("with moving the process that was validated on {}", frozen.words()));
+    }
+    for demand in remarks::unjudged(part) {
+        out.push(format!("{}: to be measured, no rule judges it", demand.words));
     }
     for bought in &best.row.purchases {
         let price = bought

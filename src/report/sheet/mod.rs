@@ -174,6 +174,9 @@ pub struct SheetAnswer {
     pub alternatives: Vec<AlternativeLine>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub worth: Vec<WorthAnswer>,
+    /// What the specs say beside the figures, for setter, inspector and buyer.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub remarks: Vec<super::answer::RemarkAnswer>,
     pub cautions: Vec<super::answer::CautionAnswer>,
     pub notes: Vec<String>,
 }
@@ -216,6 +219,7 @@ pub fn sheet(part: &Part, machine: &Machine, row: &Row, answer: &RankAnswer, ind
         free_places: free_places(machine, plan),
         alternatives: Vec::new(),
         worth: Vec::new(),
+        remarks: crate::matching::remarks::of(part, machine).iter().map(Into::into).collect(),
         cautions: answer.cautions.clone(),
         notes: answer.notes.clone(),
     }

@@ -48,6 +48,7 @@ pub fn text(sheet: &SheetAnswer, style: Style) -> String {
         out.push_str(&format!("\n{}\n", style.bold(&format!("Without and with `{}`", worth.option))));
         out.push_str(&worth_text(worth, sheet, style));
     }
+    out.push_str(&remarks(sheet, style));
     out.push_str(&closing(sheet, style));
     out
 }
@@ -76,10 +77,11 @@ fn facts(sheet: &SheetAnswer, style: Style) -> String {
     let width = usize::from(style.width);
     let stock = &job.stock;
     let mut lines = vec![format!(
-        "Stock: {}, {} m bar, {} pieces a bar with {:.0} mm remnant; {} a piece.",
+        "Stock: {}, {}, {} pieces a {} with {:.0} mm remnant; {} a piece.",
         stock.text,
-        print::number(stock.bar_length_mm / 1000.0, 2),
+        stock.supply(),
         stock.pieces_per_bar,
+        stock.unit(),
         stock.remnant_mm,
         grams(stock.kg_per_piece)
     )];
@@ -319,6 +321,19 @@ fn worth_words(worth: &WorthAnswer, sheet: &SheetAnswer) -> String {
 fn unchanged(worth: &WorthAnswer) -> bool {
     let figures = |s: &WorthSide| (s.mode, s.cycle_s, s.setup_min, s.cost);
     worth.without.as_ref().map(figures) == worth.with.as_ref().map(figures)
+}
+
+/// What the specs say beside the figures.
+fn remarks(sheet: &SheetAnswer, style: Style) -> String {
+    if sheet.remarks.is_empty() {
+        return String::new();
+    }
+    let mut out = format!("\n{}\n", style.bold("Beside the figures"));
+    for r in &sheet.remarks {
+        out.push_str(&wrapped(&format!("{}: {}", r.about, r.words), style.width.into(), "  "));
+        out.push('\n');
+    }
+    out
 }
 
 fn closing(sheet: &SheetAnswer, style: Style) -> String {
