@@ -73,6 +73,21 @@ const FIXED: &str = "units mm\nmachine small like example with { mode guided { b
 /// A thread too small to be milled.
 const SMALL_TAP: (&str, &str) = ("M4 x 0.7 6H  internal  depth 10", "M1.6 x 0.35 6H  internal  depth 3");
 
+/// A taper behind a short plain end.
+const SHORT_GRIP: (&str, &str) = (
+    "turn      body  dia 12 ±0.1  z 0 .. 30",
+    "pin front first\n  turn      body  dia 12 ±0.1  z 0 .. 4.29\n  taper cone dia 12 .. 8 z 4.29 .. 30",
+);
+
+/// The same with a grip of 10 mm and work at the far end of 46 mm.
+const FAR_WORK: [(&str, &str); 3] = [("4.29", "10"), (".. 30", ".. 46"), ("30 ±0.2", "46 ±0.04")];
+
+/// A machine that supports the free end.
+const PROPPED: (&str, &str) = (
+    "units mm",
+    "units mm\nmachine propped like example with { mode supported { bar 2 .. 32 stick-out 200 stock h11 remnant 70 spread 6 um } }",
+);
+
 /// A rule, changes to its fitting example, and the verdict expected.
 type Limit<'a> = (&'a str, &'a [(&'a str, &'a str)], Verdict);
 
@@ -117,7 +132,17 @@ fn limits_hold_from_both_sides() {
         ("hand-over", &[("4 .. 32", "12.01 .. 32")], Refused),
         ("deep-hole", &[("100 bar", "80 bar")], Fits),
         ("deep-hole", &[("100 bar", "79.9 bar")], Warns),
+        ("deep-hole", &[("100 bar", "40 bar")], Warns),
         ("deep-hole", &[("100 bar", "39.9 bar")], Refused),
+        // 0.3 mm of air about the bar of 13 mm.
+        ("bar-channel", &[("8, 15, 33", "13.3")], Fits),
+        ("bar-channel", &[("8, 15, 33", "13.29")], Refused),
+        // A third of what stands out is asked, half of that at the least: z = (30 - z) / 6 at 4.286 mm.
+        ("hand-over", &[SHORT_GRIP], Warns),
+        ("hand-over", &[SHORT_GRIP, ("4.29", "4.28")], Refused),
+        // 8 D with the free end supported.
+        ("slenderness", &[PROPPED, ("# example, collet", "# propped, supported"), ("36", "96")], Fits),
+        ("slenderness", &[PROPPED, ("# example, collet", "# propped, supported"), ("36", "96.1")], Warns),
         ("lead-angle", &[("-30 .. 30", "-15.5 .. 15.5")], Fits),
         ("lead-angle", &[("-30 .. 30", "-15.4 .. 15.4")], Refused),
         ("insert-width", &[("insert-width .. 6", "insert-width .. 4")], Fits),
@@ -254,6 +279,66 @@ fn a_figure_that_is_not_stated_never_helps() {
         wrong.push(format!("without any clamping stated axial-push says {:?}", worst(&without, "axial-push")));
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// The same example in a shop with its own threshold.
+fn row_with(rule: &str, changes: &[(&str, &str)], threshold: &str, value: f64) -> turnwright::matching::Row {
+    let mut example = Example::read(EXAMPLE, &changed(rule, changes));
+    assert!(turnwright::tables::thresholds::all().iter().any(|t| t.name == threshold), "{threshold}");
+    example.shop.thresholds.insert(threshold.to_owned(), value);
+    example.row()
+}
+
+/// A rule, changes to its fitting example, a threshold with the shop's value, and the verdict expected.
+type Own<'a> = (&'a str, &'a [(&'a str, &'a str)], &'a str, f64, Verdict);
+
+#[test]
+fn numbers_of_a_shop_take_hold() {
+    use Verdict::{Fits, Refused, Warns};
+    let says = |rule: &str, changes: &[(&str, &str)], threshold: &str, value: f64| {
+        worst(&row_with(rule, changes, threshold, value).judged.findings, rule).unwrap_or(Fits)
+    };
+    let cases: &[Own] = &[
+        ("parting", &[("turn      body", "stock     round 48 h11\n  turn      body")], "parting-reach", 8.0, Fits),
+        ("parting", &[("turn      body", "stock     round 48 h11\n  turn      body")], "parting-reach", 7.9, Warns),
+        ("tap-depth", &[("depth 13 ", "depth 12.75 ")], "tap-lead", 2.5, Fits),
+        ("tap-depth", &[("depth 13 ", "depth 12.75 ")], "tap-lead", 2.6, Warns),
+        ("tap-depth", &[("depth 13 ", "depth 12.75 ")], "tap-chips", 1.0, Fits),
+        ("tap-depth", &[("depth 13 ", "depth 12.75 ")], "tap-chips", 1.1, Warns),
+        ("deep-hole", &[("100 bar", "40 bar")], "pressure-limit", 0.5, Warns),
+        ("deep-hole", &[("100 bar", "40 bar")], "pressure-limit", 0.51, Refused),
+        ("bar-channel", &[("8, 15, 33", "13.3")], "channel-air", 0.3, Fits),
+        ("bar-channel", &[("8, 15, 33", "13.3")], "channel-air", 0.31, Refused),
+        // 36 mm stand out of a grip of 12 mm.
+        ("hand-over", &[SHORT_GRIP, FAR_WORK[0], FAR_WORK[1], FAR_WORK[2]], "grip-overhang", 3.0, Fits),
+        ("hand-over", &[SHORT_GRIP, FAR_WORK[0], FAR_WORK[1], FAR_WORK[2]], "grip-overhang", 2.99, Warns),
+        ("hand-over", &[SHORT_GRIP], "grip-limit", 0.5, Warns),
+        ("hand-over", &[SHORT_GRIP], "grip-limit", 0.51, Refused),
+        ("collets", &[("12 .. 13 mm", "12.8 mm")], "collet-reach", 0.2, Fits),
+        ("collets", &[("12 .. 13 mm", "12.8 mm")], "collet-reach", 0.19, Warns),
+    ];
+    let mut wrong = Vec::new();
+    for (rule, changes, threshold, value, expected) in cases {
+        let found = says(rule, changes, threshold, *value);
+        if found != *expected {
+            wrong.push(format!("{rule} with {threshold} of {value}: {found:?} instead of {expected:?}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    // Numbers of the plan: a liner from the gap of 33 - 13 mm on, chips cleared in so much of an hour, bar as round as said.
+    let liner = |gap| {
+        let row = row_with("slenderness", &[], "liner-gap", gap);
+        row.judged.plan.setup.lines.iter().any(|l| l.kind == "bar-liner")
+    };
+    assert!(liner(19.9) && !liner(20.0));
+    let chips = |min| row_with("chip-control", &[], "chip-clearing", min).judged.plan.cycle;
+    let (two, three) = (chips(2.0), chips(3.0));
+    assert!((two.chips / two.programmed - 2.0 / 60.0).abs() < 1e-9 && (three.chips / two.chips - 1.5).abs() < 1e-9);
+    let round = |share| row_with("roundness", &[], "bar-roundness", share).judged.plan.blank;
+    let bar = round(0.25);
+    assert!((bar.roundness / bar.size_tolerance - 0.25).abs() < 1e-9);
+    let wire = row_with("coil", &[], "coil-length", 300.0).judged.plan.blank;
+    assert!(wire.coil && (wire.length.to_mm() - 300_000.0).abs() < 1e-6 && wire.remnant.to_mm() == 0.0);
 }
 
 /// The finding of a rule about an example, by the rule's own figures.

@@ -104,12 +104,9 @@ pub struct Feeder {
 }
 
 impl Feeder {
-    /// The air that a bar needs to slide in its channel (common practice, no source).
-    pub const AIR: Length = Length::mm(0.3);
-
-    /// The smallest channel that a bar slides in, measured over its corners.
-    pub fn channel_for(&self, corners: Length) -> Option<Length> {
-        self.channels.iter().copied().find(|channel| *channel >= corners + Feeder::AIR)
+    /// The smallest channel in which a bar, measured over its corners, slides with so much air.
+    pub fn channel_for(&self, corners: Length, air: Length) -> Option<Length> {
+        self.channels.iter().copied().find(|channel| *channel >= corners + air)
     }
 }
 

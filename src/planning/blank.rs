@@ -127,7 +127,7 @@ pub fn choose(task: &Task) -> Result<Blank, FormulaError> {
         bore,
         grade,
         size_tolerance,
-        roundness: size_tolerance / 2.0,
+        roundness: size_tolerance * t.bar_roundness,
         not_stocked,
         seldom_alternative,
         coil,
@@ -147,7 +147,8 @@ pub fn choose(task: &Task) -> Result<Blank, FormulaError> {
 /// channel that takes the bar leaves it much air. Without a feeder, or where no channel takes the bar, nothing is held back:
 /// rules tell of those.
 pub fn speed_share(task: &Task, blank: &Blank) -> f64 {
-    let channel = task.machine.feeder.as_ref().and_then(|f| f.channel_for(blank.corners));
+    let air = Length::mm(task.thresholds.channel_air_mm);
+    let channel = task.machine.feeder.as_ref().and_then(|f| f.channel_for(blank.corners, air));
     let is_loose =
         !blank.coil && channel.is_some_and(|c| c - blank.corners > Length::mm(task.thresholds.bar_gap_full_mm));
     let share = task.thresholds.bar_gap_share;
@@ -175,7 +176,7 @@ fn grade_for_roundness(task: &Task, size: Length, poorest: u8) -> u8 {
     let Some(wanted) = tightest else { return poorest };
     let best = poorest.min(6);
     let held = |grade: &u8| {
-        let bar = iso286::grade_tolerance(*grade, size).map_or(Length::ZERO, |it| it / 2.0);
+        let bar = iso286::grade_tolerance(*grade, size).map_or(Length::ZERO, |it| it * task.thresholds.bar_roundness);
         let copied = bar * task.thresholds.bar_roundness_share;
         libm::hypot(own.value.to_mm(), copied.to_mm()) <= wanted.to_mm()
     };

@@ -15,9 +15,6 @@ use std::sync::LazyLock;
 /// From one clock position to the next (common practice, no source).
 pub const POSITION: Time = Time::s(0.5);
 
-/// Chips of long-chipping material are cleared by hand for so much of an hour (common practice 1 to 5 min, no source).
-const CHIP_CLEARING_MIN_PER_HOUR: f64 = 2.0;
-
 /// The movements of every cycle, at the typical time of the table of shop times.
 #[derive(Clone, Copy, Debug)]
 pub struct Movements {
@@ -271,7 +268,7 @@ pub fn lay_out(task: &Task, blank: &Blank, work: &WorkList, assignment: &Assignm
     let bar_change = change / f64::from(blank.pieces.max(1));
     let wear = wear(task, work)?;
     let long = task.view.part.material.hazards.contains(&Hazard::LongChips);
-    let chips = if long { programmed * (CHIP_CLEARING_MIN_PER_HOUR / 60.0) } else { Time::ZERO };
+    let chips = if long { programmed * (task.thresholds.chip_clearing_min / 60.0) } else { Time::ZERO };
     let all = programmed + bar_change + wear + chips;
     let contingency = all * (task.thresholds.contingency_percent / 100.0);
     let group = busiest_group(main_links.iter().chain(&sub_links));

@@ -112,7 +112,7 @@ fn best_grip(
                 };
                 // Judged by how much of the needed length is there, a collet that opens over a head counting half.
                 // Work far out of the collet counts for less than a grip nearer to it.
-                let far = works_there && overhang > dia * 3.0;
+                let far = works_there && overhang > dia * t.grip_overhang;
                 let worth =
                     (grip / needed).min(1.5) * if over.is_some() { 0.5 } else { 1.0 } * if far { 0.9 } else { 1.0 };
                 if swallow_ok && best.as_ref().is_none_or(|(w, _)| worth > *w + 1e-9) {

@@ -6,7 +6,7 @@ use crate::model::part::ThreadForm;
 use crate::quantity::{Length, print};
 use crate::tables::materials::{Band, Material};
 use crate::tables::threads::{self, LimitPair, Sixty};
-use crate::tables::{TableError, bars, cut_off, iso286};
+use crate::tables::{TableError, bars, cut_off, iso286, thresholds};
 use comfy_table::Cell;
 use serde::Serialize;
 
@@ -234,12 +234,15 @@ pub fn bar(dia: Length) -> Result<Answer, TableError> {
     }
     let blade = cut_off::width(size);
     a.mm("cut-off blade", blade);
-    a.mm("deepest cut of that blade", cut_off::max_depth(blade));
+    let reach = thresholds::all().iter().find(|t| t.name == "parting-reach");
+    if let Some(reach) = reach {
+        a.mm("deepest cut of that blade", blade * reach.value);
+    }
     a.words(
         "bar lengths",
         bars::lengths().iter().map(|l| format!("{} mm", print::number(l.to_mm(), 1))).collect::<Vec<_>>().join(", "),
     );
-    a.sources = bars::sources().into_iter().chain(cut_off::sources()).collect();
+    a.sources = bars::sources().into_iter().chain([cut_off::source()]).chain(reach.map(|t| t.source.clone())).collect();
     a.sources.dedup();
     Ok(a)
 }

@@ -1,6 +1,6 @@
 //! Widths of cut-off blades.
 
-use super::{Access, Sourced, cite, read, step};
+use super::{Sourced, read, step};
 use crate::quantity::Length;
 use crate::tables::materials::Band;
 use serde::Deserialize;
@@ -17,17 +17,8 @@ struct Row {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Depth {
-    source: String,
-    access: Access,
-    times_width: f64,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
 struct File {
     widths: Sourced<Row>,
-    depth: Depth,
 }
 
 static TABLE: LazyLock<File> = LazyLock::new(|| read("cut_off", include_str!("cut_off.yaml")));
@@ -46,27 +37,25 @@ pub fn width(bar: Length) -> Length {
     widths(bar).typical
 }
 
-/// How deep a blade of this width cuts into steel: half the largest bar that it parts.
-pub fn max_depth(width: Length) -> Length {
-    width * TABLE.depth.times_width
-}
-
-/// Where the widths and the depth rule come from.
-pub fn sources() -> [String; 2] {
-    [TABLE.widths.cite(), cite(&TABLE.depth.source, TABLE.depth.access)]
+/// Where the widths come from.
+pub fn source() -> String {
+    TABLE.widths.cite()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::tables::thresholds::Thresholds;
+    use std::collections::BTreeMap;
 
     #[test]
     fn a_usual_blade_parts_its_own_bar() {
         assert_eq!(width(Length::mm(12.0)), Length::mm(2.0));
         assert_eq!(width(Length::mm(80.0)), Length::mm(3.0));
+        let reach = Thresholds::with(&BTreeMap::new()).parting_reach;
         for d in 1..=42 {
             let bar = Length::mm(f64::from(d));
-            assert!(max_depth(width(bar)) >= bar / 2.0, "{d}");
+            assert!(width(bar) * reach >= bar / 2.0, "{d}");
         }
     }
 }

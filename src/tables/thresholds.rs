@@ -140,6 +140,18 @@ thresholds! {
     bushing_price = "bushing-price",
     collet_reach_mm = "collet-reach",
     coil_length_m = "coil-length",
+    bar_roundness = "bar-roundness",
+    channel_air_mm = "channel-air",
+    liner_gap_mm = "liner-gap",
+    grip_limit = "grip-limit",
+    grip_overhang = "grip-overhang",
+    support_warns = "support-warns",
+    support_limit = "support-limit",
+    parting_reach = "parting-reach",
+    tap_lead = "tap-lead",
+    tap_chips_mm = "tap-chips",
+    pressure_limit = "pressure-limit",
+    chip_clearing_min = "chip-clearing",
 }
 
 #[cfg(test)]

@@ -88,7 +88,7 @@ pub(crate) static BAR: &[Lever] = &[
         |w, f, by| w.mode_mut().stroke = stated(Length::mm(offered(f) - by)),
     ),
     lever("slenderness", "the slenderness that is easy", Warns, number, |w, _, by| match w.mode {
-        ModeKind::Supported => w.set(&["slenderness-limit"], |v| v - by / 2.0),
+        ModeKind::Supported => w.set(&["support-warns"], |v| v - by),
         _ => w.set(&["slenderness-warns"], |v| v - by),
     }),
     lever("free-end", "the share of the critical speed", Warns, speed, |w, f, by| {
@@ -173,7 +173,7 @@ fn slow_bars(w: &mut World, share: f64) {
 /// Whether the bar lies loose in its channel.
 fn is_loose(w: &World) -> bool {
     let bar = w.plan.blank.corners;
-    let channel = w.machine.feeder.as_ref().and_then(|f| f.channel_for(bar));
+    let channel = w.machine.feeder.as_ref().and_then(|f| f.channel_for(bar, Length::mm(w.threshold("channel-air"))));
     channel.is_some_and(|c| (c - bar).to_mm() > w.threshold("bar-gap-most"))
 }
 

@@ -1,7 +1,7 @@
 //! Does the bar feeder guide the bar?
 
 use super::prelude::*;
-use crate::model::machine::{Feeder, Side};
+use crate::model::machine::Side;
 use crate::planning::blank;
 use crate::quantity::{Length, RotationalSpeed};
 use crate::tables::thresholds::Thresholds;
@@ -40,6 +40,7 @@ impl Rule for BarChannel {
         }
         let t = case.task.thresholds;
         let bar = case.plan.blank.corners;
+        let air = Length::mm(t.channel_air_mm);
         let Some(feeder) = &case.task.machine.feeder else {
             out.push(not_stated(self.name(), Figure::Length(bar), "a bar feeder"));
             return;
@@ -48,19 +49,15 @@ impl Rule for BarChannel {
             out.push(not_stated(self.name(), Figure::Length(bar), "the feeder's channels"));
             return;
         };
-        let Some(channel) = feeder.channel_for(bar) else {
-            let finding = Finding::new(
-                self.name(),
-                Verdict::Refused,
-                Figure::Length(bar + Feeder::AIR),
-                Figure::Length(*largest),
-            );
+        let Some(channel) = feeder.channel_for(bar, air) else {
+            let finding =
+                Finding::new(self.name(), Verdict::Refused, Figure::Length(bar + air), Figure::Length(*largest));
             out.push(
                 finding
                     .by(case, PASSES, || {
                         vec![
                             Term::plan("b", "bar over its corners", bar, STOCK),
-                            Term::rule("a", "air in which it slides", Feeder::AIR, "common practice, no source"),
+                            Term::threshold("a", air, "channel-air"),
                             Term::machine("H", "largest channel", *largest, feeder.place),
                         ]
                     })

@@ -78,7 +78,11 @@ impl Rule for DeepHole {
                 Some(p) => {
                     // Pecks stand in for pressure down to half of it, at the price of time; oscillation breaks the chip
                     // without any.
-                    let least = if op.work == Work::OscillatingDrill { Pressure::ZERO } else { needed * 0.5 };
+                    let least = if op.work == Work::OscillatingDrill {
+                        Pressure::ZERO
+                    } else {
+                        needed * case.task.thresholds.pressure_limit
+                    };
                     let limit = if op.work == Work::OscillatingDrill { needed } else { least };
                     let verdict = if p.value >= needed {
                         Verdict::Fits

@@ -16,7 +16,7 @@ const GRIP: &str = "g >= max(g_0, min(k x D, L / 3))";
 const NOTHING: &str = "g >= g_0";
 const LARGEST: &str = "D <= D_max";
 const SMALLEST: &str = "D >= D_min";
-const FAR: &str = "L <= 3 x D";
+const FAR: &str = "L <= k x D";
 
 const DOC: Doc = Doc {
     question: "can the sub-spindle grip the part?",
@@ -80,7 +80,7 @@ impl Rule for HandOver {
         let of = name(case, grip.feature);
         let dia = || Term::part("D", "diameter that is gripped", grip.dia, place(case, grip.feature));
         let overhang = || Term::plan("L", "what stands out of the sub-spindle", grip.overhang, GRIP_FOUND);
-        let verdict = if grip.grip < grip.needed / 2.0 {
+        let verdict = if grip.grip < grip.needed * t.grip_limit {
             Verdict::Refused
         } else if grip.grip < grip.needed || grip.over.is_some() || grip.on_thread {
             Verdict::Warns
@@ -93,7 +93,7 @@ impl Rule for HandOver {
         let words =
             format!("grips `{of}` {} on {}{covered} of {} needed{thread}{over}", grip.dia, grip.grip, grip.needed);
         let finding = Finding::new(self.name(), verdict, Figure::Length(grip.needed), Figure::Length(grip.grip))
-            .margin(Figure::Length(grip.grip - grip.needed / 2.0))
+            .margin(Figure::Length(grip.grip - grip.needed * t.grip_limit))
             .by(case, GRIP, || {
                 vec![
                     Term::plan("g", "length gripped, less its mouths", grip.grip, GRIP_FOUND),
@@ -115,7 +115,7 @@ impl Rule for HandOver {
             }
             _ => finding
                 .because(words)
-                .unless(format!("{} of plain length, or the other end made first", grip.needed / 2.0)),
+                .unless(format!("{} of plain length, or the other end made first", grip.needed * t.grip_limit)),
         });
         match sub.grip {
             None => {
@@ -146,16 +146,16 @@ impl Rule for HandOver {
             }
             Some(_) => {}
         }
-        let limit = grip.dia * 3.0;
+        let limit = grip.dia * t.grip_overhang;
         if works_there && grip.overhang > limit {
             out.push(
                 Finding::new(self.name(), Verdict::Warns, Figure::Length(limit), Figure::Length(grip.overhang))
                     .at_most()
-                    .by(case, FAR, || vec![overhang(), dia()])
+                    .by(case, FAR, || vec![overhang(), dia(), Term::threshold("k", t.grip_overhang, "grip-overhang")])
                     .about(grip.feature)
                     .because(format!(
-                        "the part stands {} out of the sub-spindle, three times its grip diameter is {limit}",
-                        grip.overhang
+                        "the part stands {} out of the sub-spindle, {} times its grip diameter is {limit}",
+                        grip.overhang, t.grip_overhang
                     ))
                     .unless("a grip nearer to the work"),
             );

@@ -3,7 +3,6 @@
 use super::prelude::*;
 use crate::planning::operation::Work;
 use crate::quantity::Length;
-use crate::tables::cut_off;
 
 /// Reach of the cut-off blade over its width.
 #[derive(Clone, Copy, Debug)]
@@ -42,7 +41,7 @@ impl Rule for Parting {
         });
         let bore = if drilled { view.bore_at(z).max(blank.bore) } else { blank.bore };
         let reach = (blank.corners - bore) / 2.0;
-        let limit = cut_off::max_depth(blank.cut_off_width);
+        let limit = blank.cut_off_width * case.task.thresholds.parting_reach;
         if reach > limit {
             let wider = Length::mm(libm::ceil((reach / limit * blank.cut_off_width).to_mm() * 2.0) / 2.0);
             out.push(
@@ -51,12 +50,7 @@ impl Rule for Parting {
                         vec![
                             Term::plan("D", "bar over its corners", blank.corners, STOCK),
                             Term::plan("d", "bore that is there before the cut-off", bore, "the order of operations"),
-                            Term::table(
-                                "k",
-                                "reach of a blade over its width",
-                                limit / blank.cut_off_width,
-                                "cut-off depth",
-                            ),
+                            Term::threshold("k", case.task.thresholds.parting_reach, "parting-reach"),
                             Term::table("w", "width of the blade", blank.cut_off_width, "cut-off widths by bar"),
                         ]
                     })

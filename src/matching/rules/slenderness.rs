@@ -8,13 +8,12 @@ use crate::model::machine::ModeKind;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Slenderness;
 
-const COLLET: &str = "L / d <= k";
-const SUPPORTED: &str = "L / d <= 2 x k";
+const SLENDER: &str = "L / d <= k";
 
 const DOC: Doc = Doc {
     question: "is the part slender for work out of a collet?",
     what: "length over diameter of the most slender stretch from the free end, as it bends (a thin tip on a stout body counts for itself): guide bushing preferred from 3, the rule from 4; with the sub-spindle's support to 8",
-    formulas: &[COLLET, SUPPORTED],
+    formulas: &[SLENDER],
     why: "a long thin piece yields to the cut; the figure that decides is the capability with deflection, this one only warns",
     source: "trade articles on guide-bushing work (3:1) and on choosing a lathe for small parts (4:1), read; support to 8 common practice",
     trips: include_str!("examples/slenderness.trips.turn"),
@@ -46,17 +45,15 @@ impl Rule for Slenderness {
                 return;
             }
             ModeKind::Collet => (t.slenderness_warns, t.slenderness_limit, "slenderness-warns"),
-            ModeKind::Supported => (2.0 * t.slenderness_limit, 2.5 * t.slenderness_limit, "slenderness-limit"),
+            ModeKind::Supported => (t.support_warns, t.support_limit, "support-warns"),
         };
         let verdict = if ratio <= warns { Verdict::Fits } else { Verdict::Warns };
         let finding = Finding::new(self.name(), verdict, Figure::Number(ratio), Figure::Number(warns));
-        let supported = case.task.mode.kind == ModeKind::Supported;
-        let finding = finding.by(case, if supported { SUPPORTED } else { COLLET }, || {
-            let share = if supported { t.slenderness_limit } else { t.slenderness_warns };
+        let finding = finding.by(case, SLENDER, || {
             vec![
                 Term::part("L", "most slender stretch from the free end", stretch, case.task.view.part.length.place),
                 Term::plan("d", "plain bar that bends as much", slender.dia, "L^3 / d^4 as the sum over the steps"),
-                Term::threshold("k", share, threshold),
+                Term::threshold("k", warns, threshold),
             ]
         });
         let strength = if ratio > limit { "well beyond" } else { "beyond" };

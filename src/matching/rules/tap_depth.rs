@@ -1,8 +1,8 @@
 //! Has the tap room below the thread?
 
 use super::prelude::*;
-use crate::planning::methods::threads::{TAP_CHIPS, TAP_LEAD};
 use crate::planning::operation::Work;
+use crate::quantity::Length;
 
 /// Depth below a tapped blind thread.
 #[derive(Clone, Copy, Debug)]
@@ -28,10 +28,11 @@ impl Rule for TapDepth {
         &DOC
     }
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
-        for thread in case.plan.threads.iter().filter(|t| t.method == Work::Tap) {
+        let t = case.task.thresholds;
+        for thread in case.plan.threads.iter().filter(|made| made.method == Work::Tap) {
             let Some((needed, offered)) = thread.tap_room else { continue };
             let Kind::Thread(made) = &case.task.view.part.features[thread.feature].kind else { continue };
-            let bottoming = made.pitch * case.task.thresholds.bottoming_tap;
+            let bottoming = made.pitch * t.bottoming_tap;
             let other = thread.others.first();
             let verdict = if offered >= needed {
                 Verdict::Fits
@@ -47,9 +48,9 @@ impl Rule for TapDepth {
                 .by(case, LEAD, || {
                     let at = place(case, thread.feature);
                     vec![
-                        Term::rule("l", "lead of the tap in pitches", TAP_LEAD, "common practice, no source"),
+                        Term::threshold("l", t.tap_lead, "tap-lead"),
                         Term::part("P", "pitch of the thread", made.pitch, at),
-                        Term::rule("a", "room for chips", TAP_CHIPS, "common practice, no source"),
+                        Term::threshold("a", Length::mm(t.tap_chips_mm), "tap-chips"),
                         Term::part("h", "what the hole leaves below the thread", offered, at),
                     ]
                 })

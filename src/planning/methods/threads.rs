@@ -17,11 +17,6 @@ const RETURN: Time = Time::s(0.8);
 /// Largest thread that is tapped; larger ones are single-pointed (common practice, no source).
 const LARGEST_TAP: Length = Length::mm(16.0);
 
-/// The lead of a tap in pitches: two to four turns (common practice, no source).
-pub const TAP_LEAD: f64 = 2.5;
-/// What a hole must have below that for the chips (common practice, no source).
-pub const TAP_CHIPS: Length = Length::mm(1.0);
-
 /// Offers the ways to make each thread. A thread for which there is none is recorded as a gap.
 ///
 /// # Errors
@@ -396,7 +391,8 @@ fn internal(
     }
     let middle = (thread.zone.start + thread.zone.end) / 2.0;
     let drilled = task.view.bore_at(middle) >= thread.minor * 0.9;
-    let lead = thread.pitch * TAP_LEAD + TAP_CHIPS;
+    let t = task.thresholds;
+    let lead = thread.pitch * t.tap_lead + Length::mm(t.tap_chips_mm);
     let hole_depth = if drilled { bore_depth(task, thread, middle) } else { Some(thread.zone.length() + lead) };
     if !drilled {
         super::axial::drill_hole(task, base, id, side, thread.minor, thread.zone.length() + lead)?;

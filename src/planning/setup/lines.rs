@@ -15,9 +15,6 @@ use std::borrow::Cow;
 
 pub(super) type Lines = Vec<Line>;
 
-/// So much wider than the bar the spindle's bore may be before a liner guides the bar in it (common practice 2 to 4 mm).
-const LINER_GAP: Length = Length::mm(4.0);
-
 /// The setting kinds of a tool that is not on the machine yet, keys of the table of shop times. A tool without a place is
 /// nothing to mount: the plan is refused for it. What stands in a head is mounted with its head.
 pub(super) fn to_mount(task: &Task, job: &Job, tool: usize) -> impl Iterator<Item = &'static str> {
@@ -123,7 +120,8 @@ impl<'a> Now<'a> {
             None => "the bar on the machine now is not stated".into(),
         };
         let bore = task.machine.main.bore.map(|b| b.value);
-        let wide = !task.guided() && bore.is_some_and(|bore| bore - self.job.blank.corners > LINER_GAP);
+        let gap = Length::mm(task.thresholds.liner_gap_mm);
+        let wide = !task.guided() && bore.is_some_and(|bore| bore - self.job.blank.corners > gap);
         if wide && (!self.same_bar || other_mode.is_some()) {
             let bore = bore.unwrap_or(Length::ZERO);
             lines.push(self.line("bar-liner", "spindle liner", format!("bar {bar} in a bore of {bore}")));
