@@ -3,10 +3,11 @@
 
 mod common;
 
-use common::{Demo, Variation};
+use common::{Demo, Variation, random_parts};
 use proptest::prelude::*;
 use turnwright::matching::fit::{Where, fits};
 use turnwright::matching::{By, Standing, rank};
+use turnwright::model::Part;
 
 proptest! {
     #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
@@ -31,9 +32,9 @@ proptest! {
             for fit in &found {
                 let (part, machine, shop) = &fit.with;
                 let again = rank(part, std::slice::from_ref(machine), shop, Some(ranking.quantity), By::Cost);
-                let again = again.rows.iter().find(|r| r.mode == row.mode).unwrap();
+                let again = again.rows.iter().find(|r| r.mode == fit.row.mode).unwrap();
                 prop_assert!(again.standing != Standing::Refused, "{:?}", fit.changes);
-                prop_assert!((1..=2).contains(&fit.changes.len()));
+                prop_assert!((1..=3).contains(&fit.changes.len()));
                 prop_assert!(fit.changes.iter().all(|c| !c.words.is_empty()));
             }
             // Cheap ones first: the plan or the bar, a purchase, the drawing, another machine.
@@ -43,21 +44,32 @@ proptest! {
     }
 }
 
-/// Of the refused rows of the demo more than a third need no more than two changes, and the first of them is the one that an expert would name.
+/// How many refused rows of a ranking there are, and how many are told what would make them fit.
+fn told(part: &Part, demo: &Demo) -> (usize, usize) {
+    let ranking = rank(part, &demo.machines, &demo.shop, None, By::Cost);
+    let refused: Vec<_> = ranking.rows.iter().filter(|r| r.standing == Standing::Refused).collect();
+    let told = refused
+        .iter()
+        .filter(|row| !fits(part, &demo.machines[row.machine], &demo.shop, row, ranking.quantity).is_empty());
+    (refused.len(), told.count())
+}
+
+/// Nine of ten refused rows need no more than three changes; a share that shrinks is a lever that is lost.
+#[test]
+fn few_refusals_are_left_without_a_remedy() {
+    let demo = Demo::whole();
+    for (parts, least) in [(demo.parts.clone(), 0.9), (random_parts(&demo, 20, 11), 0.8)] {
+        let counts = parts.iter().map(|part| told(part, &demo));
+        let (refused, told) = counts.fold((0, 0), |sum, n| (sum.0 + n.0, sum.1 + n.1));
+        println!("{told} of {refused} refused rows are told what would make them fit");
+        assert!(refused > 50 && told as f64 >= refused as f64 * least, "{told} of {refused}");
+    }
+}
+
+/// The first that is told is the one that a practitioner would name.
 #[test]
 fn the_demo_is_told_what_would_help() {
     let demo = Demo::whole();
-    let (mut refused, mut helped) = (0, 0);
-    for part in &demo.parts {
-        let ranking = rank(part, &demo.machines, &demo.shop, None, By::Cost);
-        for row in ranking.rows.iter().filter(|r| r.standing == Standing::Refused) {
-            refused += 1;
-            helped +=
-                usize::from(!fits(part, &demo.machines[row.machine], &demo.shop, row, ranking.quantity).is_empty());
-        }
-    }
-    assert!(refused > 50 && helped * 3 > refused, "{helped} of {refused}");
-
     let first = |part: &str, machine: &str| {
         let ranking = demo.rank(part, None);
         let row =
@@ -69,5 +81,7 @@ fn the_demo_is_told_what_would_help() {
             .unwrap_or_default()
     };
     assert!(first("flange-45", "switch-36").starts_with("bar up to 5"), "{}", first("flange-45", "switch-36"));
+    assert_eq!(first("contact-pin", "gang-20"), "bar from 0.8 mm, with its channel and sub-spindle collet");
+    assert_eq!(first("anchor-screw", "turret-32"), "worked in the guide bushing that the machine has");
     assert_eq!(first("hex-fitting", "plain-32"), "bar of the grade that the mode takes");
 }

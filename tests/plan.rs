@@ -306,3 +306,22 @@ part screw-5 \"bone screw 5\" {
         assert_eq!((whirl.passes, whirl.count), (1, 1));
     });
 }
+
+#[test]
+fn a_drill_into_an_end_face_is_as_long_as_what_it_goes_through() {
+    let demo = Demo::whole();
+    let longest = |f: &&turnwright::matching::Finding| f.rule == "tool-storage" && f.reason.contains(" long ");
+    let mut judged = 0;
+    for first in [End::Front, End::Back] {
+        let part = Part { first_end: Some(first), ..demo.part("flange-45").clone() };
+        // Its own holder of 45 mm, no more of the part than there is, and two diameters.
+        let most = 45.0 + part.length.nominal.to_mm() + 2.0 * part.largest_dia().to_mm();
+        for row in &rank(&part, &demo.machines, &demo.shop, None, By::Cost).rows {
+            for f in row.judged.findings.iter().filter(longest) {
+                assert!(f.asked.value().unwrap() < most, "{}", f.reason);
+                judged += 1;
+            }
+        }
+    }
+    assert!(judged > 0);
+}

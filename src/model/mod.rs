@@ -4,6 +4,7 @@
 pub mod after;
 mod demand;
 pub mod figure;
+pub mod finish;
 pub mod machine;
 mod order;
 pub mod part;

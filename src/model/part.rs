@@ -6,6 +6,7 @@
 use super::after::After;
 pub use super::demand::{Demand, DemandKind};
 use super::figure::{Place, Remark, Size, Stated};
+pub use super::finish::Finish;
 pub use super::process::{FirstArticle, Use, Validated};
 use crate::quantity::{Angle, Area, Length, Straightness};
 use crate::tables::materials::Material;
@@ -54,13 +55,6 @@ impl Zone {
     pub fn overlap(&self, o: &Zone) -> Length {
         self.end.min(o.end) - self.start.max(o.start)
     }
-}
-
-/// A wanted surface finish. Rz is read as four times Ra (common practice, no source).
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Finish {
-    pub ra: Length,
-    pub place: Place,
 }
 
 /// A feature's number in [`Part::features`].
@@ -320,6 +314,11 @@ pub struct Hole {
 }
 
 impl Hole {
+    /// Whether it lies in an end face, along the part's axis.
+    pub fn is_axial(&self) -> bool {
+        self.angle.value < Angle::deg(0.5)
+    }
+
     /// Half of what its mouth takes along the part, on a surface parallel to the axis; an axis within 3 degrees of the
     /// part's own is taken as at 3.
     pub fn mouth_half_length(&self) -> Length {

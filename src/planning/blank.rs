@@ -1,6 +1,6 @@
 //! The bar to buy: shape, size, grade, length, and how many pieces it yields.
 
-use super::Task;
+use super::{Task, deflection};
 use crate::formulas::{FormulaError, bar};
 use crate::model::machine::ModeKind;
 use crate::model::part::{BarShape, DemandKind, Kind};
@@ -87,7 +87,7 @@ pub fn choose(task: &Task) -> Result<Blank, FormulaError> {
         }
     };
     if wish.and_then(|w| w.grade).is_none() && task.guided() && shape == BarShape::Round {
-        grade = grade_for_roundness(task, size, grade);
+        grade = grade_that_holds(task, size, grade);
     }
     let corners = match shape {
         BarShape::Hex => bar::hex_corners(size),
@@ -160,27 +160,32 @@ fn clean_up(largest: Length, least_mm: f64, share: f64) -> Length {
     largest + Length::mm(least_mm).max(largest * share)
 }
 
-/// The cheapest bar grade with which a guide bushing holds the part's roundness: the bar is the slideway, and part of its
-/// own roundness is copied. Root of squares, since the two errors are independent; the rule shows the plain sum as well.
-fn grade_for_roundness(task: &Task, size: Length, poorest: u8) -> u8 {
-    let Some(own) = task.mode.roundness else { return poorest };
-    let tightest = task
-        .view
-        .part
-        .demands
-        .iter()
-        .filter(|d| matches!(d.kind, DemandKind::Roundness | DemandKind::Cylindricity))
-        .filter(|d| !task.view.part.is_ground(d.feature))
-        .map(|d| d.value)
-        .min_by(Length::total_cmp);
-    let Some(wanted) = tightest else { return poorest };
-    let best = poorest.min(6);
-    let held = |grade: &u8| {
-        let bar = iso286::grade_tolerance(*grade, size).map_or(Length::ZERO, |it| it * task.thresholds.bar_roundness);
-        let copied = bar * task.thresholds.bar_roundness_share;
-        libm::hypot(own.value.to_mm(), copied.to_mm()) <= wanted.to_mm()
+/// The cheapest bar grade with which a guide bushing misses the fewest demands: the bar is the slideway, so that part of its
+/// roundness is copied and part of its size step enters the spread. Root of squares, since the errors are independent; the
+/// rule of roundness shows the plain sum as well.
+fn grade_that_holds(task: &Task, size: Length, poorest: u8) -> u8 {
+    let (part, t) = (task.view.part, task.thresholds);
+    let round = part.demands.iter().filter(|d| matches!(d.kind, DemandKind::Roundness | DemandKind::Cylindricity));
+    let round = round.filter(|d| !part.is_ground(d.feature));
+    let missed = |grade: u8| {
+        let tolerance = iso286::grade_tolerance(grade, size).unwrap_or(Length::ZERO);
+        let spread = deflection::spread_with(task, tolerance);
+        let oval = task.mode.roundness.map(|own| {
+            let copied = tolerance * t.bar_roundness * t.bar_roundness_share;
+            Length::mm(libm::hypot(own.value.to_mm(), copied.to_mm()))
+        });
+        let cut = part.features.iter().enumerate().filter(|(id, _)| !part.is_ground(*id));
+        let sizes = cut.filter_map(|(_, f)| Some((f, deflection::held_tolerance(&f.kind)?)));
+        round.clone().filter(|d| oval.is_some_and(|o| d.value < o)).count()
+            + sizes
+                .filter(|(f, tolerance)| {
+                    let least = t.cp_warns.min(f.cpk.unwrap_or(t.cp_fits));
+                    spread.is_some_and(|s| *tolerance - Length::um(t.thermal_drift_um) < s * least)
+                })
+                .count()
     };
-    (best..=poorest).rev().find(held).unwrap_or(poorest)
+    // From the poorest on, so that of grades that miss as much the cheapest is bought.
+    (poorest.min(6)..=poorest).rev().min_by_key(|grade| missed(*grade)).unwrap_or(poorest)
 }
 
 /// Roundness that a mode leaves on the part, and the share that comes from the bar.

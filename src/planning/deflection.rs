@@ -43,12 +43,12 @@ pub fn capabilities(task: &Task, blank: &Blank) -> Result<Vec<Capability>, Formu
             continue;
         }
         let feature = task.view.feature(segment.feature);
-        let (tolerance, finish) = match &feature.kind {
-            Kind::Turn(t) if !t.as_stock && !t.thread_blank => (t.dia.tolerance(), t.finish),
-            Kind::Sphere(s) => (s.dia.tolerance(), s.finish),
-            _ => continue,
+        let Some(tolerance) = held_tolerance(&feature.kind) else { continue };
+        let finish = match &feature.kind {
+            Kind::Turn(t) => t.finish,
+            Kind::Sphere(s) => s.finish,
+            _ => None,
         };
-        let Some(tolerance) = tolerance else { continue };
         let dia = segment.mean();
         let radius = cutting_data::nose_radius(dia);
         let feed = cutting_data::finish_feed(task, dia, finish.map(|f| f.ra));
@@ -97,13 +97,27 @@ fn off_bushing(task: &Task) -> Length {
     stated.map(|o| o.value).min_by(Length::total_cmp).unwrap_or(Length::mm(1.0)).max(Length::mm(0.1))
 }
 
-/// Six sigma of a diameter: in a guide bushing the bar's own size step enters by a share, root of squares.
+/// The tolerance of a diameter that turning must hold.
+pub(super) fn held_tolerance(kind: &Kind) -> Option<Length> {
+    match kind {
+        Kind::Turn(t) if !t.as_stock && !t.thread_blank => t.dia.tolerance(),
+        Kind::Sphere(s) => s.dia.tolerance(),
+        _ => None,
+    }
+}
+
+/// Six sigma of a diameter on the bar of a blank.
 pub fn effective_spread(task: &Task, blank: &Blank) -> Option<Length> {
+    spread_with(task, blank.size_tolerance)
+}
+
+/// Six sigma of a diameter on bar of a size tolerance: in a guide bushing its step enters by a share, root of squares.
+pub(super) fn spread_with(task: &Task, size_tolerance: Length) -> Option<Length> {
     let own = task.mode.spread?.value;
     if !task.guided() {
         return Some(own);
     }
-    let step = blank.size_tolerance * task.thresholds.bar_step_share;
+    let step = size_tolerance * task.thresholds.bar_step_share;
     Some(Length::mm(libm::hypot(own.to_mm(), step.to_mm())))
 }
 

@@ -10,7 +10,7 @@ use turnwright::matching::worth::with_owned;
 use turnwright::matching::{By, Finding, Ranking, Row, Verdict, rank};
 use turnwright::model::figure::{Limits, Size};
 use turnwright::model::machine::ModeKind;
-use turnwright::model::part::{End, Finish, Kind};
+use turnwright::model::part::{End, Kind};
 use turnwright::model::{Machine, Part, Shop};
 use turnwright::planning::{PartView, Task};
 use turnwright::quantity::Length;
@@ -184,7 +184,7 @@ impl Variation<'_> {
             if let Some(size) = size_of(&mut feature.kind) {
                 set_tolerance(size, |t| t * self.tolerance);
             }
-            if let Some(finish) = finish_of(&mut feature.kind) {
+            if let Some(finish) = feature.kind.finish_mut() {
                 finish.ra = finish.ra * self.finish;
             }
         }
@@ -220,21 +220,6 @@ pub(crate) fn size_of(kind: &mut Kind) -> Option<&mut Size> {
         Kind::Turn(t) if !t.as_stock => Some(&mut t.dia),
         Kind::Sphere(s) => Some(&mut s.dia),
         Kind::Bore(b) => Some(&mut b.dia),
-        _ => None,
-    }
-}
-
-/// The finish that a feature asks for.
-pub(crate) fn finish_of(kind: &mut Kind) -> Option<&mut Finish> {
-    match kind {
-        Kind::Turn(f) => f.finish.as_mut(),
-        Kind::Taper(f) => f.finish.as_mut(),
-        Kind::Sphere(f) => f.finish.as_mut(),
-        Kind::Groove(f) => f.finish.as_mut(),
-        Kind::Bore(f) => f.finish.as_mut(),
-        Kind::Hole(f) => f.finish.as_mut(),
-        Kind::Slot(f) => f.finish.as_mut(),
-        Kind::Flat(f) => f.finish.as_mut(),
         _ => None,
     }
 }

@@ -1,6 +1,6 @@
 //! Figures that move the margins of the rules about the bar, its holding, form and walls.
 
-use super::common::{finish_of, set_tolerance};
+use super::common::set_tolerance;
 use super::levers::{Lever, any, asked, least, length, lever, number, offered, planned, speed, up_to};
 use super::world::{World, stated};
 use turnwright::matching::Verdict::{Refused, Warns};
@@ -50,6 +50,10 @@ pub(crate) static BAR: &[Lever] = &[
         Refused,
         |w, f| speed(w, f) && is_loose(w),
         |w, f, by| {
+            if w.machine.feeder.as_ref().is_some_and(|f| f.short) {
+                w.set(&["bar-gap-speed"], |v| v - by);
+                return;
+            }
             let share = (offered(f) - by) / offered(f);
             slow_bars(w, share);
         },
@@ -130,7 +134,7 @@ pub(crate) static BAR: &[Lever] = &[
         *demand -= Length::mm(by);
     }),
     lever("finish", "the finish of the drawing", Refused, any, |w, f, by| {
-        let finish = finish_of(&mut w.part_mut().features[f.feature.unwrap()].kind).unwrap();
+        let finish = w.part_mut().features[f.feature.unwrap()].kind.finish_mut().unwrap();
         finish.ra -= Length::mm(by);
     }),
     lever("chip-thickness", "the least depth over the nose radius", Warns, any, |w, f, by| {

@@ -14,7 +14,7 @@ const PASSES: &str = "b + a <= H";
 const FITTING: &str = "n <= n_b";
 const LOOSE: &str = "n <= k x n_b";
 const WIDE: &str = "n <= min(n_b, n_g)";
-const SLOWEST: &str = "min(n, 1000 x v / (pi x d)) <= min(n_b, n_g)";
+const SLOWEST: &str = "1000 x v / (pi x d) <= min(n_b, n_g)";
 
 const DOC: Doc = Doc {
     question: "is the bar guided well enough behind the spindle?",
@@ -83,17 +83,18 @@ impl Rule for BarChannel {
             _ => full.min(RotationalSpeed::rpm(t.bar_gap_speed_rpm)),
         };
         // The largest diameter at the slow end of the material's speeds: nothing useful turns slower than that.
-        let least = cutting_least(case).min(fastest);
+        let least = cutting_least(case);
+        // Whatever the spindle turns: a slow one would only hide what the bar does not stand.
+        let stands = if feeder.short { RotationalSpeed::rpm(t.bar_gap_speed_rpm) } else { allowed };
         let verdict = match fastest {
+            _ if wide && least > stands => Verdict::Refused,
             n if n <= allowed && !held_back => Verdict::Fits,
-            n if n <= allowed => Verdict::Warns,
-            _ if wide && least > allowed => Verdict::Refused,
             _ => Verdict::Warns,
         };
         let asked = if verdict == Verdict::Refused { least } else { fastest };
         // Only a loose bar is refused. What the plan would turn without it is not known where it is held back already.
         let margin = match verdict {
-            _ if wide => Some(allowed - least),
+            _ if wide => Some(stands - least),
             _ if held_back => None,
             _ => Some(allowed - fastest),
         };
@@ -156,17 +157,14 @@ fn cutting_least(case: &Case) -> RotationalSpeed {
 fn speed_terms(case: &Case, formula: &str, fastest: RotationalSpeed, full: RotationalSpeed) -> Vec<Term> {
     let t = case.task.thresholds;
     let material = &case.task.view.part.material;
-    let mut terms =
-        vec![Term::plan("n", "fastest turning", fastest, "cutting speed, held to the caps of mode and spindle")];
-    if formula == SLOWEST {
-        terms.push(Term::table(
-            "v",
-            "slow end of the material's turning speeds",
-            material.turning_speed.low,
-            "materials",
-        ));
-        terms.push(Term::part("d", "largest diameter of the part", case.task.view.largest, None));
-    }
+    let mut terms = if formula == SLOWEST {
+        vec![
+            Term::table("v", "slow end of the material's turning speeds", material.turning_speed.low, "materials"),
+            Term::part("d", "largest diameter of the part", case.task.view.largest, None),
+        ]
+    } else {
+        vec![Term::plan("n", "fastest turning", fastest, "cutting speed, held to the caps of mode and spindle")]
+    };
     let by =
         "straight lines between the thresholds bar-speed-8, bar-speed-20, bar-speed-32; a short bar: the spindle's cap";
     terms.push(Term::plan("n_b", "speed that the bar stands in a fitting channel", full, by));

@@ -31,18 +31,7 @@ impl Rule for Finish {
         let t = case.task.thresholds;
         let part = case.task.view.part;
         for (id, feature) in part.features.iter().enumerate() {
-            let finish = match &feature.kind {
-                Kind::Turn(f) => f.finish,
-                Kind::Taper(f) => f.finish,
-                Kind::Sphere(f) => f.finish,
-                Kind::Groove(f) => f.finish,
-                Kind::Bore(f) => f.finish,
-                Kind::Hole(f) => f.finish,
-                Kind::Slot(f) => f.finish,
-                Kind::Flat(f) => f.finish,
-                _ => None,
-            };
-            let Some(finish) = finish else { continue };
+            let Some(finish) = feature.kind.finish() else { continue };
             // A surface that is ground afterwards takes its finish there.
             if part.is_ground(id) {
                 continue;

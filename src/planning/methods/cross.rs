@@ -17,7 +17,7 @@ use crate::quantity::{Angle, Length, Power, Time, Torque};
 pub fn plan(task: &Task, _blank: &Blank, work: &mut WorkList) -> Result<(), FormulaError> {
     for (id, feature) in task.view.part.features.iter().enumerate() {
         if let Kind::Hole(hole) = &feature.kind {
-            if hole.angle.value < Angle::deg(0.5) {
+            if hole.is_axial() {
                 end_holes(task, work, id, hole)?;
             } else {
                 cross_holes(task, work, id, hole, feature.made_from)?;
@@ -38,6 +38,9 @@ pub fn tool_angle(task: &Task, hole: &Hole) -> Angle {
 
 /// How far the drill goes from the mouth: to the bore it ends in, through the part, or to its depth.
 pub fn path_length(task: &Task, hole: &Hole) -> Length {
+    if hole.is_axial() {
+        return end_depth(task, hole);
+    }
     let outer = task.view.dia_at(hole.at);
     let sine = libm::sin(hole.angle.value.to_deg().to_radians()).max(0.05);
     if hole.through {
@@ -152,14 +155,24 @@ fn web(task: &Task, from: End, radius: Length) -> Length {
     if thick > Length::ZERO { thick } else { task.view.length }
 }
 
+/// How deep a hole beside the axis goes into an end face: through what stands there, to its depth, or two diameters.
+fn end_depth(task: &Task, hole: &Hole) -> Length {
+    let dia = hole.dia.nominal;
+    if hole.through { web(task, hole.opens, off_axis(hole) + dia / 2.0) } else { hole.depth.unwrap_or(dia * 2.0) }
+}
+
+/// The distance of a hole in an end face from the axis.
+fn off_axis(hole: &Hole) -> Length {
+    hole.circle.map_or(hole.offset.abs(), |c| c / 2.0)
+}
+
 fn end_holes(task: &Task, work: &mut WorkList, id: FeatureId, hole: &Hole) -> Result<(), FormulaError> {
     let side = side_of_end(task, hole.opens);
     if needs_second_spindle(task, work, id, side) {
         return Ok(());
     }
     let dia = hole.dia.nominal;
-    let radius = hole.circle.map_or(hole.offset.abs(), |c| c / 2.0);
-    let depth = if hole.through { web(task, hole.opens, radius + dia / 2.0) } else { hole.depth.unwrap_or(dia * 2.0) };
+    let depth = end_depth(task, hole);
     let cut = cutting_data::drill_cut(task, dia, None)?;
     let tool = Tool {
         kind: ToolKind::LiveDrill,
@@ -167,7 +180,7 @@ fn end_holes(task: &Task, work: &mut WorkList, id: FeatureId, hole: &Hole) -> Re
         live: true,
         shank: Shank::Round(round_shank(dia)),
         dia,
-        off_axis: Some(radius),
+        off_axis: Some(off_axis(hole)),
         speed_wanted: Some(cut.wanted),
         torque: cut.torque,
         ..turning_tool(ToolKind::LiveDrill, side, dia, Some(id))

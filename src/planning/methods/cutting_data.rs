@@ -126,8 +126,8 @@ pub fn plunging_cut(
     }
 }
 
-/// A roughing cut where the control holds the power: the feed rises as far as the spindle's power, or the limit of the
-/// override, allows; it falls where power is short. Nothing changes without that control.
+/// A roughing cut where the control holds the power: the feed rises as far as the spindle's power and torque, or the limit
+/// of the override, allow; it falls where they are short. Nothing changes without that control.
 ///
 /// # Errors
 /// [`FormulaError`] where a figure lies outside a formula's range.
@@ -141,7 +141,12 @@ pub fn at_constant_power(task: &Task, side: Side, from: Length, cut: Cut) -> Res
     let (Some(limit), Some(power)) = (limit, spindle.and_then(|s| s.power)) else { return Ok(cut) };
     let m = &task.view.part.material;
     let square = Angle::deg(90.0);
+    let by_torque = spindle.and_then(|s| s.torque).filter(|_| cut.torque > Torque::ZERO);
+    // A hair below it, since the feed is found by solving.
+    let by_torque =
+        by_torque.map(|t| cutting::cutting_power(cut.force * ((1.0 - 1e-6) * t.value / cut.torque), cut.speed));
     let at_cut = power.value * task.thresholds.efficiency;
+    let at_cut = by_torque.map_or(at_cut, |p| at_cut.min(p));
     let at_power = power_feed::feed_at_power(
         m.kc11_n_mm2.high,
         m.mc,

@@ -1,22 +1,19 @@
-//! What would make a refused row fit: changes are searched and verified by planning again, the least first.
-//!
-//! A change is a lever with a value: an attachment bought, an end no longer pinned, a bar of another grade, a tolerance or a
-//! demand widened, a figure that another machine would state. A lever that lifts some refusal is brought down to the least
-//! value that still does; where no single one lifts all, pairs are tried.
+//! The levers: what could be otherwise, how far, and what each change is called.
 
-use super::finding::Verdict;
-use super::ranking::{By, Row, Standing, rank};
-use super::worth::with_owned;
-use crate::model::figure::{Limits, Stated};
-use crate::model::machine::{Machine, ModeKind, Orient, Swallow};
-use crate::model::part::{FeatureId, Kind, Part, StockWish};
-use crate::model::shop::Shop;
-use crate::model::{Place, machine::Range};
+use super::{Change, Question, Where};
+use crate::matching::worth::with_owned;
+use crate::model::Place;
+use crate::model::figure::{Limits, Size, Stated};
+use crate::model::machine::{
+    AddedMethod, Attachment, Axis, Bushing, Headstock, Holder, Machine, Mode, ModeKind, Occupies, Orient, Range,
+    Swallow,
+};
+use crate::model::part::{FeatureId, Kind, StockWish};
 use crate::quantity::{Angle, Force, Length, Money, Pressure, RotationalSpeed, Torque};
 
 /// Something that could be otherwise.
 #[derive(Clone, Debug, PartialEq)]
-enum Lever {
+pub(super) enum Lever {
     /// More of an attachment, by its number in the machine.
     Own(usize),
     /// Which end is made first is left to the plan.
@@ -27,6 +24,21 @@ enum Lever {
     Tolerance(FeatureId),
     /// A demand of form or position, by its number, in mm.
     Demand(usize),
+    /// The finish of a feature, Ra in mm.
+    Finish(FeatureId),
+    /// A guide bushing: the mode of that kind where the machine has one, another machine where it has none.
+    Guide,
+    /// A whirling head on a carrier, where the machine offers none.
+    Whirling(usize),
+    /// A collet at the sub-spindle for this diameter.
+    SubCollet(Length),
+    /// Bar as thin as this, with the bushing or collet and the channel for it.
+    ThinBar(Length),
+    Stroke,
+    Spread,
+    Runout,
+    Roundness,
+    SpindleTorque,
     Places {
         carrier: usize,
         live: bool,
@@ -46,63 +58,13 @@ enum Lever {
     Orientation,
 }
 
-/// The question with every part of it open to change.
-#[derive(Clone, Debug)]
-struct Question {
-    part: Part,
-    machine: Machine,
-    mode: ModeKind,
-    shop: Shop,
-}
-
-/// What a change is made to: cheap ones stand before dear ones.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Where {
-    /// The plan or the bar.
-    Shop,
-    Purchase,
-    /// The customer must agree.
-    Drawing,
-    /// What another machine would state.
-    Machine,
-}
-
-/// One change.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Change {
-    pub at: Where,
-    /// `1 more of `whirling``, `land-1 toleranced to 14 um`.
-    pub words: String,
-    pub price: Option<Money>,
-}
-
-/// Changes that together make a row fit, verified by planning again.
-#[derive(Clone, Debug)]
-pub struct Fit {
-    pub changes: Vec<Change>,
-    /// Of all changes, where each states one; changes to plan and drawing count as none.
-    pub price: Option<Money>,
-    /// The row with the changes made.
-    pub row: Row,
-    /// What was planned again: part, machine and shop with the changes made.
-    pub with: (Part, Machine, Shop),
-}
-
-/// How often a least value is halved: to a thousandth of the way.
-const HALVINGS: u32 = 10;
-/// Levers that lift something are combined in pairs up to so many.
-const MOST_PAIRED: usize = 14;
-
 impl Lever {
     /// Far enough that a larger value changes nothing, and where it stands now.
-    fn range(&self, q: &Question) -> (f64, f64) {
+    pub(super) fn range(&self, q: &Question) -> (f64, f64) {
         let m = &q.machine;
         let tolerance = |f: FeatureId| size_of(&q.part.features[f].kind).and_then(|s| s.tolerance());
         match self {
             Lever::Own(_) | Lever::Places { .. } => (0.0, 6.0),
-            Lever::FreeEnd | Lever::Grade | Lever::Swallow | Lever::Contouring(_) | Lever::Orientation => (0.0, 1.0),
-            Lever::Angles(_) => (0.0, 1.0),
             Lever::Tolerance(f) => {
                 let now = tolerance(*f).map_or(0.01, |t| t.to_mm());
                 (now, (now * 400.0).min(4.0).max(now))
@@ -111,6 +73,19 @@ impl Lever {
                 let now = q.part.demands[*i].value.to_mm();
                 (now, (now * 400.0).min(4.0).max(now))
             }
+            Lever::Finish(f) => {
+                let now = q.part.features[*f].kind.finish().map_or(0.0, |f| f.ra.to_mm());
+                (now, now.max(0.0063))
+            }
+            // The best of their kind.
+            Lever::Spread => (mode_figure(q, |m| m.spread).unwrap_or(0.0), 0.002),
+            Lever::Runout => (mode_figure(q, |m| m.runout).unwrap_or(0.0), 0.001),
+            Lever::Roundness => (mode_figure(q, |m| m.roundness).unwrap_or(0.0), 0.0003),
+            Lever::Stroke => {
+                let now = mode_figure(q, |m| m.stroke).unwrap_or(0.0);
+                (now, now.max(q.part.length.nominal.to_mm() * 2.0 + 50.0))
+            }
+            Lever::SpindleTorque => (m.main.torque.map_or(0.0, |t| t.value.to_nm()), 2000.0),
             Lever::Coolant => {
                 let now = m.coolant.as_ref().and_then(|c| c.pressure).map_or(0.0, |p| p.value.to_bar());
                 (now, now.max(200.0))
@@ -132,11 +107,12 @@ impl Lever {
             }
             Lever::LiveTorque(i) => (m.carriers[*i].torque.map_or(0.0, |t| t.value.to_nm()), 500.0),
             Lever::Holder(_) => (0.0, 80.0),
+            _ => (0.0, 1.0),
         }
     }
 
     /// Whether it goes in whole steps.
-    fn is_whole(&self) -> bool {
+    pub(super) fn is_whole(&self) -> bool {
         matches!(
             self,
             Lever::Own(_)
@@ -147,11 +123,15 @@ impl Lever {
                 | Lever::Contouring(_)
                 | Lever::Orientation
                 | Lever::Angles(_)
+                | Lever::Guide
+                | Lever::Whirling(_)
+                | Lever::SubCollet(_)
+                | Lever::ThinBar(_)
         )
     }
 
     /// Sets a question to a value of the lever.
-    fn apply(&self, q: &mut Question, value: f64) {
+    pub(super) fn apply(&self, q: &mut Question, value: f64) {
         let place = Place { file: 0, start: 0, end: 0 };
         fn stated<T>(value: T, place: Place) -> Option<Stated<T>> {
             Some(Stated { value, place })
@@ -183,6 +163,56 @@ impl Lever {
                 }
             }
             Lever::Demand(i) => q.part.demands[*i].value = Length::mm(value),
+            Lever::Finish(f) => {
+                if let Some(finish) = q.part.features[*f].kind.finish_mut() {
+                    finish.ra = Length::mm(value);
+                }
+            }
+            Lever::Guide => guide(q),
+            Lever::Whirling(carrier) => {
+                let head = whirling_head(&q.machine, *carrier);
+                q.shop = with_owned(&q.shop, &q.machine, &head.name, 1);
+                q.machine.options.push(head);
+            }
+            Lever::SubCollet(dia) => {
+                if let Some(sub) = &mut q.machine.sub {
+                    sub.grip = Some(down_to(sub.grip, *dia));
+                }
+            }
+            Lever::ThinBar(dia) => {
+                if let Some(m) = mode {
+                    m.bar = Some(down_to(m.bar, *dia));
+                }
+                if let Some(feeder) = &mut q.machine.feeder {
+                    feeder.channels.push(*dia + Length::mm(1.0));
+                    feeder.channels.sort_by(Length::total_cmp);
+                }
+                if let Some(sub) = &mut q.machine.sub {
+                    // What the sub-spindle grips is the part, thinner than its bar.
+                    sub.grip = Some(down_to(sub.grip, *dia / 2.0));
+                }
+            }
+            Lever::Stroke => {
+                if let Some(m) = mode {
+                    m.stroke = stated(Length::mm(value), place);
+                }
+            }
+            Lever::Spread => {
+                if let Some(m) = mode {
+                    m.spread = stated(Length::mm(value), place);
+                }
+            }
+            Lever::Runout => {
+                if let Some(m) = mode {
+                    m.runout = stated(Length::mm(value), place);
+                }
+            }
+            Lever::Roundness => {
+                if let Some(m) = mode {
+                    m.roundness = stated(Length::mm(value), place);
+                }
+            }
+            Lever::SpindleTorque => q.machine.main.torque = stated(Torque::nm(value), place),
             Lever::Places { carrier, live } => {
                 let c = &mut q.machine.carriers[*carrier];
                 if *live { c.live_places += value as u32 } else { c.fixed_places += value as u32 }
@@ -231,8 +261,8 @@ impl Lever {
             }
             Lever::YTravel(i) => {
                 let c = &mut q.machine.carriers[*i];
-                if !c.has(crate::model::machine::Axis::Y) {
-                    c.axes.push(crate::model::machine::Axis::Y);
+                if !c.has(Axis::Y) {
+                    c.axes.push(Axis::Y);
                 }
                 c.y_travel = stated(Length::mm(value), place);
             }
@@ -250,9 +280,9 @@ impl Lever {
             Lever::Contouring(i) => q.machine.carriers[*i].contouring = true,
             Lever::Holder(i) => {
                 let c = &mut q.machine.carriers[*i];
-                let wide = crate::model::machine::Holder::Sleeve(Length::mm(value));
+                let wide = Holder::Sleeve(Length::mm(value));
                 for holder in [&mut c.fixed_holder, &mut c.live_holder].into_iter().flatten() {
-                    if !matches!(holder.value, crate::model::machine::Holder::Shank(..)) {
+                    if !matches!(holder.value, Holder::Shank(..)) {
                         let now = crate::planning::places::round_capacity(holder.value);
                         holder.value = if now < Length::mm(value) { wide } else { holder.value };
                     }
@@ -269,7 +299,7 @@ impl Lever {
         }
     }
 
-    fn change(&self, q: &Question, value: f64) -> Change {
+    pub(super) fn change(&self, q: &Question, value: f64) -> Change {
         let carrier = |i: usize| q.machine.carriers[i].name.as_str();
         let (at, words) = match self {
             Lever::Own(i) => (Where::Purchase, format!("{value:.0} more of `{}`", q.machine.options[*i].name)),
@@ -283,6 +313,21 @@ impl Lever {
                 let of = &q.part.features[d.feature].name;
                 (Where::Drawing, format!("{} of `{of}` to {}", d.kind.word(), Length::mm(value)))
             }
+            Lever::Finish(f) => {
+                (Where::Drawing, format!("`{}` with Ra {}", q.part.features[*f].name, Length::mm(value)))
+            }
+            Lever::Guide if q.machine.mode(ModeKind::Guided).is_some() => {
+                (Where::Shop, "worked in the guide bushing that the machine has".to_owned())
+            }
+            Lever::Guide => (Where::Machine, "a guide bushing".to_owned()),
+            Lever::Whirling(c) => (Where::Machine, format!("a whirling head on `{}`", carrier(*c))),
+            Lever::SubCollet(dia) => (Where::Machine, format!("a sub-spindle that grips {dia}")),
+            Lever::ThinBar(dia) => (Where::Machine, format!("bar from {dia}, with its channel and sub-spindle collet")),
+            Lever::Stroke => (Where::Machine, format!("a stroke of {}", Length::mm(value))),
+            Lever::Spread => (Where::Machine, format!("diameters within {} (six sigma)", Length::mm(value))),
+            Lever::Runout => (Where::Machine, format!("a runout of {} in one clamping", Length::mm(value))),
+            Lever::Roundness => (Where::Machine, format!("a roundness of {}", Length::mm(value))),
+            Lever::SpindleTorque => (Where::Machine, format!("a main spindle with {}", Torque::nm(value))),
             Lever::Places { carrier: c, live } => {
                 let kind = if *live { "live" } else { "fixed" };
                 let s = if value > 1.0 { "s" } else { "" };
@@ -318,7 +363,7 @@ fn open_wish(grade: Option<u8>, place: Place) -> StockWish {
     StockWish { shape, size: None, bore: None, grade, finish: None, straightness: None, coil: false, place }
 }
 
-fn size_of(kind: &Kind) -> Option<&crate::model::figure::Size> {
+pub(super) fn size_of(kind: &Kind) -> Option<&Size> {
     match kind {
         Kind::Turn(t) => Some(&t.dia),
         Kind::Sphere(s) => Some(&s.dia),
@@ -327,7 +372,7 @@ fn size_of(kind: &Kind) -> Option<&crate::model::figure::Size> {
     }
 }
 
-fn size_of_mut(kind: &mut Kind) -> Option<&mut crate::model::figure::Size> {
+fn size_of_mut(kind: &mut Kind) -> Option<&mut Size> {
     match kind {
         Kind::Turn(t) => Some(&mut t.dia),
         Kind::Sphere(s) => Some(&mut s.dia),
@@ -336,194 +381,64 @@ fn size_of_mut(kind: &mut Kind) -> Option<&mut crate::model::figure::Size> {
     }
 }
 
-impl Question {
-    /// The row with levers at values, and how many refusals it has.
-    fn ask(&self, levers: &[(&Lever, f64)], quantity: u64) -> Option<(Row, usize)> {
-        let mut q = self.clone();
-        for (lever, value) in levers {
-            lever.apply(&mut q, *value);
-        }
-        let machines = std::slice::from_ref(&q.machine);
-        let ranking = rank(&q.part, machines, &q.shop, Some(quantity), By::Cost);
-        let row = ranking.rows.into_iter().find(|r| r.mode == self.mode)?;
-        let refused = row.judged.findings.iter().filter(|f| f.verdict == Verdict::Refused).count();
-        let refused = if row.standing == Standing::Refused { refused.max(1) } else { 0 };
-        Some((row, refused))
-    }
-
-    /// Everything that could be otherwise and has to do with what is refused.
-    fn levers(&self, row: &Row) -> Vec<Lever> {
-        let m = &self.machine;
-        let mut levers: Vec<Lever> = (0..m.options.len()).map(Lever::Own).collect();
-        let pinned = self.part.first_end.is_some() || self.part.features.iter().any(|f| f.made_from.is_some());
-        if pinned {
-            levers.push(Lever::FreeEnd);
-        }
-        levers.push(Lever::Grade);
-        let refused = row.judged.findings.iter().filter(|f| f.verdict == Verdict::Refused);
-        for feature in refused.filter_map(|f| f.feature) {
-            let toleranced = size_of(&self.part.features[feature].kind).is_some_and(|s| s.tolerance().is_some());
-            let lever = Lever::Tolerance(feature);
-            if toleranced && !levers.contains(&lever) {
-                levers.push(lever);
-            }
-            for (i, _) in self.part.demands.iter().enumerate().filter(|(_, d)| d.feature == feature) {
-                let lever = Lever::Demand(i);
-                if !levers.contains(&lever) {
-                    levers.push(lever);
-                }
-            }
-        }
-        let general = [
-            Lever::Coolant,
-            Lever::StickOut,
-            Lever::BarRange,
-            Lever::Clamp,
-            Lever::SubClamp,
-            Lever::Swallow,
-            Lever::Orientation,
-        ];
-        levers.extend(general);
-        for (i, c) in m.carriers.iter().enumerate() {
-            if c.fixed_places > 0 {
-                levers.push(Lever::Places { carrier: i, live: false });
-            }
-            levers.push(Lever::Holder(i));
-            if c.live_places > 0 {
-                let fed = m.magazine.as_ref().is_some_and(|mag| mag.feeds == c.name);
-                if !fed {
-                    levers.push(Lever::Places { carrier: i, live: true });
-                }
-                let live = [
-                    Lever::YTravel(i),
-                    Lever::LiveSpeed(i),
-                    Lever::LiveTorque(i),
-                    Lever::Angles(i),
-                    Lever::Contouring(i),
-                ];
-                levers.extend(live);
-            }
-        }
-        levers
-    }
-
-    /// The least value of one lever, beside others held, that leaves no more refusals than allowed.
-    fn least(&self, lever: &Lever, held: &[(&Lever, f64)], allowed: usize, quantity: u64) -> f64 {
-        let holds = |value: f64| {
-            let mut levers = held.to_vec();
-            levers.push((lever, value));
-            self.ask(&levers, quantity).is_some_and(|(_, refused)| refused <= allowed)
-        };
-        let (now, far) = lever.range(self);
-        if lever.is_whole() {
-            let steps = far as u32;
-            return (1..=steps).map(f64::from).find(|v| holds(*v)).unwrap_or(far);
-        }
-        let (mut low, mut high) = (now, far);
-        for _ in 0..HALVINGS {
-            // By ratio where the range spans powers of ten.
-            let middle = if low > 0.0 && high / low > 8.0 { libm::sqrt(low * high) } else { (low + high) / 2.0 };
-            if holds(middle) {
-                high = middle;
-            } else {
-                low = middle;
-            }
-        }
-        let rounded = round_up(high);
-        if rounded <= far && holds(rounded) { rounded } else { high }
-    }
+/// A length that the mode states, in mm.
+fn mode_figure(q: &Question, figure: impl Fn(&Mode) -> Option<Stated<Length>>) -> Option<f64> {
+    q.machine.mode(q.mode).and_then(figure).map(|s| s.value.to_mm())
 }
 
-/// Up to three figures that a drawing or a catalogue would print.
-fn round_up(value: f64) -> f64 {
-    if value <= 0.0 || !value.is_finite() {
-        return value;
-    }
-    let mut step = 1.0;
-    while value / step >= 100.0 {
-        step *= 10.0;
-    }
-    while value / step < 10.0 {
-        step /= 10.0;
-    }
-    (value / step - 1e-9).ceil() * step
+/// A range that begins at a diameter, or where it began before.
+fn down_to(range: Option<Range<Length>>, dia: Length) -> Range<Length> {
+    let (low, high, place) = range.map_or((None, None, Place::default()), |r| (r.low, r.high, r.place));
+    Range { low: low.map(|l| l.min(dia)), high, place }
 }
 
-/// What would make a refused row fit: single changes, or pairs where no single one does, cheapest first. Nothing where the
-/// row is not refused, or where two changes are not enough.
-pub fn fits(part: &Part, machine: &Machine, shop: &Shop, row: &Row, quantity: u64) -> Vec<Fit> {
-    if row.standing != Standing::Refused {
-        return Vec::new();
+/// Turns the question to the machine's guided mode; where it has none, to a machine like it with a rotary bushing.
+fn guide(q: &mut Question) {
+    if q.machine.mode(ModeKind::Guided).is_none() {
+        let place = Place::default();
+        q.machine.headstock = Headstock::Sliding;
+        let guided = q.machine.mode(q.mode).cloned().map(|mode| Mode {
+            kind: ModeKind::Guided,
+            bushing: Some(Stated { value: Bushing::Rotary, place }),
+            stroke: Some(Stated { value: q.part.length.nominal + Length::mm(50.0), place }),
+            stock: Some(Stated { value: 8, place }),
+            stick_out: None,
+            ..mode
+        });
+        q.machine.modes.extend(guided);
     }
-    let q = Question { part: part.clone(), machine: machine.clone(), mode: row.mode, shop: shop.clone() };
-    let Some((now, refused)) = q.ask(&[], quantity) else { return Vec::new() };
-    let levers = q.levers(&now);
-    let mut found = Vec::new();
-    let mut helping: Vec<(&Lever, usize)> = Vec::new();
-    for lever in &levers {
-        let far = lever.range(&q).1;
-        let Some((_, left)) = q.ask(&[(lever, far)], quantity) else { continue };
-        if left == 0 {
-            let value = q.least(lever, &[], 0, quantity);
-            found.extend(told(&q, &[(lever, value)], quantity));
-        } else if left < refused {
-            helping.push((lever, left));
-        }
-    }
-    if found.is_empty() {
-        helping.sort_by_key(|(_, left)| *left);
-        helping.truncate(MOST_PAIRED);
-        for (i, (a, _)) in helping.iter().enumerate() {
-            for (b, _) in &helping[i + 1..] {
-                let far = [(*a, a.range(&q).1), (*b, b.range(&q).1)];
-                if q.ask(&far, quantity).is_none_or(|(_, left)| left > 0) {
-                    continue;
-                }
-                let first = q.least(a, &[far[1]], 0, quantity);
-                let second = q.least(b, &[(*a, first)], 0, quantity);
-                found.extend(told(&q, &[(*a, first), (*b, second)], quantity));
-            }
-        }
-    }
-    let unknown = |f: &Fit| f.changes.iter().map(|c| c.at).max();
-    found.sort_by(|a, b| {
-        let price = |f: &Fit| f.price.map_or(f64::INFINITY, |p| p.to_units());
-        unknown(a)
-            .cmp(&unknown(b))
-            .then(price(a).total_cmp(&price(b)))
-            .then_with(|| a.row.cost.cost.to_units().total_cmp(&b.row.cost.cost.to_units()))
-    });
-    found
+    q.mode = ModeKind::Guided;
 }
 
-/// Changes as they are told, verified once more with the values that are printed.
-fn told(q: &Question, levers: &[(&Lever, f64)], quantity: u64) -> Option<Fit> {
-    let (row, refused) = q.ask(levers, quantity)?;
-    if refused > 0 {
-        return None;
-    }
-    let changes: Vec<Change> = levers.iter().map(|(lever, value)| lever.change(q, *value)).collect();
-    let mut price = changes.iter().try_fold(Money::ZERO, |sum, c| c.price.map(|p| sum + p));
-    // What the row still has to buy is part of the price.
-    for p in &row.purchases {
-        price = price.zip(p.price).map(|(a, b)| a + b);
-    }
-    let mut changed = q.clone();
-    for (lever, value) in levers {
-        lever.apply(&mut changed, *value);
-    }
-    Some(Fit { changes, price, row, with: (changed.part, changed.machine, changed.shop) })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn values_are_rounded_up_to_what_is_printed() {
-        assert!((round_up(0.0123) - 0.013).abs() < 1e-12);
-        assert!((round_up(68.2) - 69.0).abs() < 1e-9);
-        assert!((round_up(1234.0) - 1300.0).abs() < 1e-9);
-        assert_eq!(round_up(0.0), 0.0);
+/// A whirling head as another machine would have it: any lead, width and bore.
+fn whirling_head(machine: &Machine, carrier: usize) -> Attachment {
+    let place = Place::default();
+    let tilt = Angle::deg(45.0);
+    Attachment {
+        name: "whirling-head".to_owned(),
+        method: Some(AddedMethod::Whirling),
+        occupies: Some(Occupies {
+            carrier: machine.carriers[carrier].name.clone(),
+            places: 2,
+            live: true,
+            neighbouring: true,
+            pocket: false,
+            place,
+        }),
+        mount: None,
+        price: None,
+        angle: None,
+        by_hand: false,
+        holder: None,
+        speed: None,
+        lead_angle: Some(Range { low: Some(-tilt), high: Some(tilt), place }),
+        insert_width: None,
+        ring_bore: None,
+        ring_speed: None,
+        cutters: None,
+        frequency: None,
+        stroke: None,
+        feed_override: None,
+        place,
     }
 }
