@@ -498,12 +498,9 @@ fn plan_and_setup_say_what_is_wrong() {
 #[test]
 fn a_setup_comes_as_data_too() {
     let (spool, screws) = ("parts/valve-spool.turn", "parts/cortex-screw.turn");
-    let change = ["setup", spool, "parts/anchor-screw.turn", "--machine", "tilt-32"];
+    let change = ["setup", spool, "parts/abutment.turn", "--machine", "tilt-32"];
     let data = json(&run(&[&change[..], &["--format", "json"]].concat()));
-    assert_eq!(
-        (&data["schema"], &data["from"], &data["to"]),
-        (&1.into(), &"valve-spool".into(), &"anchor-screw".into())
-    );
+    assert_eq!((&data["schema"], &data["from"], &data["to"]), (&1.into(), &"valve-spool".into(), &"abutment".into()));
     let minutes =
         |lines: &str| -> f64 { data[lines].as_array().unwrap().iter().map(|l| l["minutes"].as_f64().unwrap()).sum() };
     assert!((minutes("lines") - data["total_min"].as_f64().unwrap()).abs() < 1e-9);

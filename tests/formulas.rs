@@ -99,7 +99,7 @@ fn wrong(f: &Finding, shop: &Shop) -> Option<String> {
 /// Findings that say more than their figures, and what.
 const BESIDE_THE_FIGURES: &[(&str, Verdict, &str)] = &[
     ("exit-burr", Verdict::Fits, "what comes later takes the burr off"),
-    ("hand-over", Verdict::Warns, "the collet opens over a head, or grips the crests of a thread"),
+    ("hand-over", Verdict::Warns, "the collet opens over a head, or grips the crests of a thread or milled flats"),
     ("bar-channel", Verdict::Warns, "the plan itself holds the bar back to the limit"),
 ];
 
@@ -174,6 +174,7 @@ const CHANGES: &[Change] = &[
             "  bore a dia 4 depth 5 from front\n  bore b dia 5 depth 5 from back\n  runout b to a 0.012",
         )],
     ),
+    ("angle", &[], &[("opens front", "opens back")]),
     ("boring-reach", &[], &[("flat-bottom", "\n  groove ring internal dia 7 z 10 .. 12")]),
     ("boring-reach", &[], &[("dia 5 H7", "dia 3 H7"), ("flat-bottom", "\n  groove ring internal dia 11 z 10 .. 12")]),
     (

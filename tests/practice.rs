@@ -238,8 +238,100 @@ fn a_part_without_a_plain_stretch_is_not_gripped() {
 
 #[test]
 fn a_drill_does_not_push_the_part_through_its_collet() {
+    let part = pin("bore hole dia 6 depth 10 from front").replace("order", "pin front first\norder");
+    let said = on(Guided, "mode guided { clamp 1 kN }", &part);
+    // Behind a bar that moves through its spindle no stop can stand.
+    assert!(!said.refused_by("axial-push").remedy.as_ref().unwrap().contains("stop"));
+}
+
+#[test]
+fn an_eccentric_is_no_grip_and_not_true_to_the_spindle() {
+    let part = "material 16mncr5\npin front first\nlength 40 ±0.2\norder 1_000 repeat\nturn cam dia 12 h9 offset 1.5 z 0 .. 15\n\
+                taper stem dia 8 .. 6 z 15 .. 40\nbore tail dia 2.5 depth 8 from back\nposition cam to stem 0.04";
+    let said = on(Guided, "", part);
+    assert!(said.refused_by("hand-over").reason.contains("about the axis"), "{:#?}", said.of("hand-over"));
+    let position = said.of("runout")[0];
+    assert_eq!(position.verdict, Verdict::Warns, "{}", position.reason);
+    assert!(position.reason.contains("in step with the spindle"), "{}", position.reason);
+    // A plain stem is gripped, and the collet passes over what the cam swings.
+    let stem = on(Guided, "", &part.replace("taper stem dia 8 .. 6", "turn stem dia 6 h7"));
+    assert!(stem.of("hand-over")[0].reason.contains("grips `stem` 6 mm"), "{:#?}", stem.of("hand-over"));
+    assert!(stem.of("hand-over")[0].reason.contains("reached over 15 mm"), "{:#?}", stem.of("hand-over"));
+    let true_ = on(Guided, "", &part.replace("offset 1.5 ", "").replace("cam to stem", "tail to cam"));
+    assert!(true_.of("runout")[0].reason.contains("across the hand-over"), "{:#?}", true_.of("runout"));
+}
+
+#[test]
+fn a_round_collet_does_not_hold_a_hexagon_by_six_narrow_arcs() {
+    // Across 18 on 20 mm leaves a seventh of the circumference.
+    let part = "material 11smn30\npin front first\nlength 30 ±0.2\norder 1_000 repeat\nturn rim dia 20 ±0.1 z 0 .. 8\n\
+                taper cone dia 20 .. 8 z 8 .. 30\nhex flats across 18 z 0 .. 8 corners cut";
+    let said = on(Collet, "", part);
+    let grip = said.of("hand-over")[0];
+    assert_eq!(grip.verdict, Verdict::Warns);
+    assert!(grip.reason.contains("grips `flats` hexagon 18 mm on 8 mm"), "{}", grip.reason);
+    // What the flats leave of a longer rim is gripped as it is, and one flat takes only what it takes.
+    let longer = part.replace("z 0 .. 8 corners", "z 0 .. 3 corners");
+    let said = on(Collet, "", &longer);
+    assert!(said.of("hand-over")[0].reason.contains("grips `rim` 20 mm on 5 mm"), "{:#?}", said.of("hand-over"));
+    let flat = part.replace("hex flats across 18 z 0 .. 8 corners cut", "flat f from-axis 9 z 0 .. 8");
+    let left = 8.0 * (1.0 - (0.9_f64).acos() / std::f64::consts::PI);
+    let said = on(Collet, "", &flat);
+    assert!((said.of("hand-over")[0].offered.value().unwrap() - left).abs() < 1e-9, "{:#?}", said.of("hand-over"));
+}
+
+#[test]
+fn a_collet_spans_grooves_and_keyways() {
+    let part = "material ti-6al-4v-eli\npin front first\nlength 15 ±0.1\norder 500 repeat\nturn head dia 2.2 h9 z 0 .. 4\n\
+                groove one dia 1.7 z 1 .. 1.4\ngroove two dia 1.7 z 2.2 .. 2.6\ntaper shank dia 1.5 .. 0.9 z 4 .. 15\n\
+                hole eye dia 0.3 at 12 angle 90 deg through";
+    let said = on(Collet, "", part);
+    assert!((said.of("hand-over")[0].offered.value().unwrap() - 3.2).abs() < 1e-9, "{:#?}", said.of("hand-over"));
+    assert_ne!(said.worst("hand-over"), Verdict::Refused);
+    // A keyway takes its width of the circumference.
+    let keyed = on(Collet, "", &pin("keyway key width 3 P9 depth 1.8 z 8 .. 18"));
+    let left = 30.0 - 10.0 * 3.0 / (12.0 * std::f64::consts::PI);
+    assert!((keyed.of("hand-over")[0].offered.value().unwrap() - left).abs() < 1e-9, "{:#?}", keyed.of("hand-over"));
+}
+
+#[test]
+fn a_stop_behind_the_part_takes_the_push_at_the_sub_spindle() {
     let part = pin("bore hole dia 6 depth 10 from back").replace("order", "pin front first\norder");
-    on(Guided, "spindle sub { clamp 1 kN }", &part).refused_by("axial-push");
+    let said = on(Guided, "spindle sub { clamp 1 kN }", &part);
+    assert_eq!(said.is_possible().worst("axial-push"), Verdict::Fits);
+    // What is longer than the ejector's travel has no stop behind it.
+    let said = on(Guided, "spindle sub { clamp 1 kN eject .. 20 }", &part);
+    assert!(said.refused_by("axial-push").remedy.as_ref().unwrap().contains("a stop behind the part"));
+}
+
+#[test]
+fn a_thin_pin_and_a_part_that_is_only_taken_off_ask_for_little_grip() {
+    let asked = |said: &Said| said.of("hand-over")[0].asked.value().unwrap();
+    let machine = "spindle sub { grip 0.5 .. 32 } mode collet { bar 1 .. 32 }";
+    let thin = "material 11smn30\nlength 6 ±0.1\norder 1_000 repeat\nturn body dia 0.9 ±0.05 z 0 .. 6\nedges all break .. 0.05";
+    assert!((asked(&on(Collet, machine, thin)) - 2.7).abs() < 1e-9);
+    let stepped = "material 11smn30\npin front first\nlength 40 ±0.2\norder 1_000 repeat\nturn head dia 15 ±0.1 z 0 .. 6\n\
+                   taper stem dia 8 .. 7 z 6 .. 40";
+    let idle = on(Guided, "", stepped);
+    assert!((asked(&idle) - 0.3 * 15.0).abs() < 1e-9);
+    assert_eq!(idle.worst("hand-over"), Verdict::Fits);
+    let worked = on(Guided, "", &format!("{stepped}\nbore tail dia 3 depth 5 from back"));
+    assert!((asked(&worked) - 34.0 / 3.0).abs() < 1e-9);
+    assert_eq!(worked.worst("hand-over"), Verdict::Warns);
+}
+
+#[test]
+fn a_collet_too_large_for_its_spindle_is_no_purchase() {
+    let part = "material cuzn39pb3\nlength 20 ±0.2\norder 1_000 repeat\nstock hex 24 h11 drawn\n\
+                hex body across 24 z 0 .. 20 as-stock\nbore duct dia 8 through";
+    let said = on(Collet, "spindle sub { grip 2 .. 20 }", part);
+    let refused = said.refused_by("hand-over");
+    assert!(refused.reason.contains("hexagon 24 mm, 27.71 mm over its corners"), "{}", refused.reason);
+    assert!(!refused.remedy.as_ref().unwrap().contains("collet"), "{:?}", refused.remedy);
+    // A smaller one is.
+    let thin = "material 11smn30\nlength 20 ±0.2\norder 1_000 repeat\nturn body dia 3 ±0.1 z 0 .. 20";
+    let said = on(Collet, "spindle sub { grip 4 .. 32 }", thin);
+    assert_eq!(said.refused_by("hand-over").remedy.as_deref(), Some("a sub-spindle collet for 3 mm"));
 }
 
 #[test]

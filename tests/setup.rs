@@ -161,11 +161,11 @@ fn each_element_comes_when_it_should() {
         let found = to_job(part, demo.machine(machine), Some(g), &shop, state).unwrap();
         found.setup.off_machine.iter().map(|l| l.kind).collect()
     };
-    let screw = part("anchor-screw");
-    assert_eq!(beside(&screw, "tilt-32", &guided), ["preset-tool", "program-new", "special-collet"]);
-    let sub = State { sub: Some(Length::mm(6.2)), ..guided.clone() };
-    assert_eq!(beside(&screw, "tilt-32", &sub), ["preset-tool", "program-new"], "the collet is there");
-    assert_eq!(beside(&Part { repeat: true, ..screw }, "tilt-32", &guided), ["preset-tool"]);
+    let sculpted = part("abutment");
+    assert_eq!(beside(&sculpted, "tilt-32", &guided), ["preset-tool", "program-sculpted", "special-collet"]);
+    let sub = State { sub: Some(Length::mm(4.2)), ..guided.clone() };
+    assert_eq!(beside(&sculpted, "tilt-32", &sub), ["preset-tool", "program-sculpted"], "the collet is there");
+    assert_eq!(beside(&Part { repeat: true, ..sculpted }, "tilt-32", &guided), ["preset-tool"]);
     assert!(beside(&spool(), "gang-20", &guided).is_empty());
     assert_eq!(beside(&first_order("valve-spool"), "gang-20", &guided), ["program-new"]);
 }
@@ -182,7 +182,7 @@ fn waiting_is_no_work() {
     assert_eq!(kinds(&again), ["warm-up"]);
     assert!(again.setup.off_machine.is_empty());
     let weeks = |shop: &Shop| {
-        let found = to_job(demo.part("anchor-screw"), demo.machine("tilt-32"), None, shop, &State::default()).unwrap();
+        let found = to_job(demo.part("abutment"), demo.machine("tilt-32"), None, shop, &State::default()).unwrap();
         let line = found.setup.off_machine.iter().find(|l| l.kind == "special-collet").unwrap().clone();
         assert_eq!(line.time, Time::ZERO);
         let preset: Time = found.setup.off_machine.iter().map(|l| l.time).sum();

@@ -74,6 +74,8 @@ pub struct OtherEnd {
     pub verdict: Verdict,
     pub cycle: Time,
     pub cost: Money,
+    /// Why it wants a special collet, whose price is in its cost, where it does.
+    pub collet: Option<String>,
     /// The first refusal, where it is one.
     pub reason: Option<String>,
 }
@@ -281,6 +283,7 @@ impl Inquiry<'_> {
             verdict: o.verdict,
             cycle: o.plan.cycle.total,
             cost: costing::piece(self.view.part, &o.plan, self.shop, rates, self.thresholds, self.quantity).cost,
+            collet: o.plan.hand_over.as_ref().and_then(|h| h.special()),
             reason: o.findings.iter().find(|f| f.verdict == Verdict::Refused).map(|f| f.reason.clone().into_owned()),
         });
         let task = self.task(judged.plan.first, judged.plan.reach).with_bar(&judged.plan.blank);

@@ -51,7 +51,7 @@ pub fn missing(task: &Task, blank: &Blank, hand_over: Option<&HandOver>) -> Vec<
     }
     // A special collet is an order of its own.
     if let Some(grip) = hand_over.filter(|h| !h.is_special()) {
-        asked.push((Holding::Sub, BarShape::Round, grip.dia));
+        asked.push((Holding::Sub, grip.bore.shape(), grip.bore.size()));
     }
     let reach = Length::mm(task.thresholds.collet_reach_mm);
     let lacking = |(holding, shape, size): (Holding, BarShape, Length)| {

@@ -92,6 +92,11 @@ impl<'a> PartView<'a> {
         Mass::kg(mm3.max(0.0) * 1e-9 * self.part.material.density_kg_m3)
     }
 
+    /// Whether a feature is turned about an axis of its own.
+    pub fn is_eccentric(&self, id: FeatureId) -> bool {
+        matches!(&self.part.features[id].kind, Kind::Turn(t) if t.offset.is_some())
+    }
+
     /// A feature by its number.
     pub fn feature(&self, id: FeatureId) -> &'a Feature {
         &self.part.features[id]
@@ -251,7 +256,7 @@ pub fn plan(task: &Task) -> Result<Plan, FormulaError> {
     let choose::Chosen { best, second_choices, usual } = choose::choose(task, &blank, &ways)?;
     let choose::LaidOut { work, assignment, cycle, .. } = best;
     let capabilities = deflection::capabilities(task, &blank)?;
-    let hand_over = hand_over::find(task, &work)?;
+    let hand_over = hand_over::find(task, &work.operations, &cycle.sides);
     let missing = holding::missing(task, &blank, hand_over.as_ref());
     let frozen = task.view.part.validated.as_ref().filter(|v| !v.holds(&task.machine.name, task.mode.kind));
     let moving = frozen.and_then(|v| v.moving).map(|(cost, time)| Moving { cost, time });

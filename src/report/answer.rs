@@ -230,8 +230,18 @@ pub struct OtherEndAnswer {
     pub verdict: Verdict,
     pub cycle_s: f64,
     pub cost: f64,
+    /// Why that end wants a special collet, whose price is in the cost.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub collet: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub reason: Option<String>,
+}
+
+impl OtherEndAnswer {
+    /// What its cost holds beside its cycle: `, with a special collet (it opens over 12 mm)`; empty where nothing is special.
+    pub fn with_collet(&self) -> String {
+        self.collet.as_ref().map(|why| format!(", with a special collet ({why})")).unwrap_or_default()
+    }
 }
 
 impl From<&OtherEnd> for OtherEndAnswer {
@@ -241,6 +251,7 @@ impl From<&OtherEnd> for OtherEndAnswer {
             verdict: o.verdict,
             cycle_s: o.cycle.to_s(),
             cost: o.cost.to_units(),
+            collet: o.collet.clone(),
             reason: o.reason.clone(),
         }
     }

@@ -255,11 +255,12 @@ fn reasons(i: usize, row: &RowAnswer, answer: &RankAnswer, detail: Detail, style
         let words = match &other.reason {
             Some(reason) => format!("{} made first is refused: {reason}", other.end),
             None => format!(
-                "{} made first: cycle {}, {} {}",
+                "{} made first: cycle {}, {} {}{}",
                 other.end,
                 seconds(other.cycle_s),
                 money(other.cost),
-                answer.currency
+                answer.currency,
+                other.with_collet()
             ),
         };
         out.push_str(&wrapped(&words, width, "   "));

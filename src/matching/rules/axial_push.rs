@@ -2,6 +2,7 @@
 
 use super::prelude::*;
 use crate::model::machine::Side;
+use crate::planning::hand_over;
 use crate::quantity::Force;
 
 /// Axial force of drilling and broaching against the grip.
@@ -12,7 +13,7 @@ const HOLDS: &str = "F x S <= mu x C";
 
 const DOC: Doc = Doc {
     question: "does the collet hold the part against drilling and broaching?",
-    what: "push x 1.5 against friction (0.12, dry collet, the cautious end) x clamping force, at the sub-spindle and at the main",
+    what: "push x 1.5 against friction (0.12, dry collet, the cautious end) x clamping force, at the main spindle, and at the sub-spindle where its ejector is no stop behind the part",
     formulas: &[HOLDS],
     why: "a part pushed back into its collet loses its length",
     source: "safety 1.5 after the practice of VDI 3106, from memory; friction common practice, no source",
@@ -38,6 +39,7 @@ impl Rule for AxialPush {
             .map(|(o, _)| o.push)
             .fold(Force::ZERO, Force::max);
         let sub = case.plan.hand_over.as_ref().map_or(Force::ZERO, |h| h.push);
+        let stop = case.task.machine.sub.as_ref().is_some_and(|s| hand_over::has_stop(s, case.task.view));
         let clamps = [
             (Side::Main, main, case.task.mode.clamp),
             (Side::Sub, sub, case.task.machine.sub.as_ref().and_then(|s| s.clamp)),
@@ -47,6 +49,13 @@ impl Rule for AxialPush {
                 continue;
             }
             let asked = push * t.push_safety;
+            if side == Side::Sub && stop {
+                out.push(
+                    Finding::new(self.name(), Verdict::Fits, Figure::Force(asked), Figure::Words("a stop".into()))
+                        .because(format!("{push} of push at the sub-spindle: the stop behind the part takes it")),
+                );
+                continue;
+            }
             let what = format!("the clamping force of the {} spindle", side.word());
             let terms = || {
                 vec![
@@ -73,10 +82,9 @@ impl Rule for AxialPush {
             out.push(if verdict == Verdict::Fits {
                 finding
             } else {
-                finding.unless(format!(
-                    "{} of clamping, a stop behind the part, or a smaller feed",
-                    asked / t.clamp_friction
-                ))
+                // Behind the bar in the main spindle there is nothing to stand against.
+                let stop = if side == Side::Sub { " a stop behind the part," } else { "" };
+                finding.unless(format!("{} of clamping,{stop} or a smaller feed", asked / t.clamp_friction))
             });
         }
     }

@@ -2,6 +2,7 @@
 
 use super::prelude::*;
 use crate::model::machine::Swallow;
+use crate::planning::hand_over::Bore;
 use crate::quantity::Length;
 use std::borrow::Cow;
 
@@ -12,7 +13,7 @@ pub(super) struct HandOver;
 /// How the plan comes to a grip.
 const GRIP_FOUND: &str = "the best plain stretch within reach";
 
-const GRIP: &str = "g >= max(g_0, min(k x D, L / 3))";
+const GRIP: &str = "g >= max(min(g_0, s x D), min(k x D, L / 3))";
 const NOTHING: &str = "g >= g_0";
 const LARGEST: &str = "D <= D_max";
 const SMALLEST: &str = "D >= D_min";
@@ -20,9 +21,9 @@ const FAR: &str = "L <= k x D";
 
 const DOC: Doc = Doc {
     question: "can the sub-spindle grip the part?",
-    what: "the plain length at the grip, less the share of its surface that mouths take, against max(4 mm, the lesser of 0.8 D and a third of what stands out): shorter warns (special collet), under half of it refuses; the diameter within the sub-spindle's range",
+    what: "the plain length at the grip, less what grooves, flats, keyways and mouths take of its surface, against the lesser of 0.8 D and a third of what stands out, and at least 4 mm or 3 D; where the sub-spindle only takes the part off, 0.3 D and 2.5 mm: shorter warns (special collet), under half of it refuses; milled flats that leave less than half the circumference want a collet of their shape; an eccentric is no grip; the diameter within the sub-spindle's range",
     formulas: &[GRIP, NOTHING, LARGEST, SMALLEST, FAR],
-    why: "a short grip lets the part tilt or drop at cut-off",
+    why: "a short grip lets the part tilt or drop at cut-off; a collet on six narrow arcs marks and slips; on an eccentric the part turns about the wrong axis",
     source: "common practice, no source",
     trips: include_str!("examples/hand-over.trips.turn"),
     passes: include_str!("examples/hand-over.passes.turn"),
@@ -69,9 +70,9 @@ impl Rule for HandOver {
                 })
                 .because(match sub.swallow.map(|s| s.value) {
                     Some(Swallow::Up(depth)) => Cow::Owned(format!(
-                        "no plain diameter for the sub-spindle to grip within the {depth} that it takes in"
+                        "no plain diameter about the axis for the sub-spindle to grip within the {depth} that it takes in"
                     )),
-                    _ => Cow::Borrowed("no plain diameter on the part for the sub-spindle to grip"),
+                    _ => Cow::Borrowed("no plain diameter about the axis for the sub-spindle to grip"),
                 })
                 .unless("a plain stretch at the end made first, or the other end made first"),
             );
@@ -82,23 +83,38 @@ impl Rule for HandOver {
         let overhang = || Term::plan("L", "what stands out of the sub-spindle", grip.overhang, GRIP_FOUND);
         let verdict = if grip.grip < grip.needed * t.grip_limit {
             Verdict::Refused
-        } else if grip.grip < grip.needed || grip.over.is_some() || grip.on_thread {
+        } else if grip.special().is_some() {
             Verdict::Warns
         } else {
             Verdict::Fits
         };
-        let covered = if grip.plain > grip.grip { format!(" ({} less mouths)", grip.plain) } else { String::new() };
-        let thread = if grip.on_thread { " on the crests of its thread" } else { "" };
+        let covered = if grip.plain - grip.grip > Length::um(1.0) {
+            format!(" ({} less what is cut into it)", grip.plain)
+        } else {
+            String::new()
+        };
+        let placed = match (grip.on_thread, grip.on_milled_flats) {
+            (true, _) => " on the crests of its thread",
+            (_, true) => " on its milled flats, in phase",
+            _ => "",
+        };
         let over = grip.over.map(|d| format!(", reached over {d}")).unwrap_or_default();
         let words =
-            format!("grips `{of}` {} on {}{covered} of {} needed{thread}{over}", grip.dia, grip.grip, grip.needed);
+            format!("grips `{of}` {} on {}{covered} of {} needed{placed}{over}", grip.bore, grip.grip, grip.needed);
         let finding = Finding::new(self.name(), verdict, Figure::Length(grip.needed), Figure::Length(grip.grip))
             .margin(Figure::Length(grip.grip - grip.needed * t.grip_limit))
             .by(case, GRIP, || {
+                let (least, share) = if works_there {
+                    (("g_0", Length::mm(t.grip_least_mm), "grip-least"), ("k", t.grip_share, "grip-share"))
+                } else {
+                    let least = Length::mm(t.grip_least_idle_mm);
+                    (("g_0", least, "grip-least-idle"), ("k", t.grip_share_idle, "grip-share-idle"))
+                };
                 vec![
-                    Term::plan("g", "length gripped, less its mouths", grip.grip, GRIP_FOUND),
-                    Term::threshold("g_0", Length::mm(t.grip_least_mm), "grip-least"),
-                    Term::threshold("k", t.grip_share, "grip-share"),
+                    Term::plan("g", "length gripped, less what is cut into it", grip.grip, GRIP_FOUND),
+                    Term::threshold(least.0, least.1, least.2),
+                    Term::threshold("s", t.grip_small, "grip-small"),
+                    Term::threshold(share.0, share.1, share.2),
                     dia(),
                     overhang(),
                 ]
@@ -111,7 +127,11 @@ impl Rule for HandOver {
                 let code = case.task.shop.currency.code();
                 finding
                     .because(format!("{words}: a special collet, about {price} {code} (demo value) and its delivery"))
-                    .unless(format!("{} of plain length", grip.needed))
+                    .unless(if grip.on_milled_flats {
+                        "flats milled after the hand-over, the other end made first".to_owned()
+                    } else {
+                        format!("{} of plain length", grip.needed)
+                    })
             }
             _ => finding
                 .because(words)
@@ -127,7 +147,15 @@ impl Rule for HandOver {
             Some(range) if !range.contains(grip.dia) => {
                 let above = range.high.filter(|h| grip.dia > *h);
                 let limit = above.or(range.low).unwrap_or(grip.dia);
-                let way = if above.is_some() { "up to" } else { "only from" };
+                // A smaller collet can be bought; a larger one does not go into the spindle.
+                let (way, remedy) = match above {
+                    Some(limit) => ("up to", format!("the other end made first, or {limit} to grip at the most")),
+                    None => ("only from", format!("a sub-spindle collet for {}", grip.bore)),
+                };
+                let corners = match grip.bore {
+                    Bore::Round(_) => String::new(),
+                    Bore::Polygon { .. } => format!(", {} over its corners", grip.dia),
+                };
                 out.push(
                     Finding::new(self.name(), Verdict::Refused, Figure::Length(grip.dia), Figure::Length(limit))
                         .margin(Figure::Length(-(grip.dia - limit).abs()))
@@ -140,8 +168,8 @@ impl Rule for HandOver {
                         })
                         .about(grip.feature)
                         .at([range.place])
-                        .because(format!("`{of}` is {}; the sub-spindle grips {way} {limit}", grip.dia))
-                        .unless(format!("a sub-spindle collet for {}", grip.dia)),
+                        .because(format!("`{of}` is {}{corners}; the sub-spindle grips {way} {limit}", grip.bore))
+                        .unless(remedy),
                 );
             }
             Some(_) => {}

@@ -1,7 +1,7 @@
 //! Do surfaces run true to each other?
 
 use super::prelude::*;
-use crate::model::part::DemandKind;
+use crate::model::part::{Demand, DemandKind};
 use crate::quantity::Length;
 
 /// Runout and concentricity between features, in one clamping or across the hand-over.
@@ -14,7 +14,7 @@ const AT_WORST: &str = "t_m + t_s <= t";
 
 const DOC: Doc = Doc {
     question: "do the surfaces run true to each other?",
-    what: "runout, total runout and concentricity against the mode's runout where both surfaces are made in one clamping; across the hand-over against the root of squares of the mode's and the sub-spindle's runout, the plain sum shown as the worst case",
+    what: "runout, total runout and concentricity against the mode's runout where both surfaces are made in one clamping (an eccentric is never: it warns); across the hand-over against the root of squares of the mode's and the sub-spindle's runout, the plain sum shown as the worst case",
     formulas: &[ONCE, ACROSS, AT_WORST],
     why: "what is turned in one clamping runs true to the spindle; what is gripped again runs true to the second collet",
     source: "independent errors add by root of squares; common practice, no source",
@@ -37,6 +37,12 @@ impl Rule for Runout {
                 continue;
             }
             let asked = Figure::Length(demand.value);
+            if let Some(eccentric) =
+                [Some(demand.feature), demand.datum].into_iter().flatten().find(|f| case.task.view.is_eccentric(*f))
+            {
+                out.push(eccentric_finding(case, demand, eccentric, self.name()));
+                continue;
+            }
             let across = demand.datum.is_some_and(|d| on_sub(case, demand.feature) != on_sub(case, d))
                 || (demand.datum.is_none() && on_sub(case, demand.feature));
             let (mode, sub) = (case.task.mode.runout, case.task.machine.sub.as_ref().and_then(|s| s.runout));
@@ -103,6 +109,23 @@ impl Rule for Runout {
             });
         }
     }
+}
+
+/// An eccentric is turned by the cross slide in step with the spindle: it is as true as that, whatever the runout.
+fn eccentric_finding(case: &Case, demand: &Demand, eccentric: FeatureId, rule: &'static str) -> Finding {
+    let offered = Figure::Words("slide and spindle in step".into());
+    Finding::new(rule, Verdict::Warns, Figure::Length(demand.value), offered)
+        .about(demand.feature)
+        .at([demand.place])
+        .because(format!(
+            "`{}`: {} {}; `{}` is turned with the cross slide in step with the spindle: true to that, not to the \
+             spindle's runout",
+            name(case, demand.feature),
+            demand.kind.word(),
+            demand.value,
+            name(case, eccentric)
+        ))
+        .unless("a piece measured before the order, or grinding afterwards")
 }
 
 /// Whether a feature is made at the sub-spindle.

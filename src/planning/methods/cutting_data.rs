@@ -2,7 +2,7 @@
 //!
 //! The feeds and depths of roughing are common practice, no source; the finish feed follows the ideal roughness.
 
-use super::super::Task;
+use super::super::{Task, hand_over};
 use crate::formulas::{FormulaError, cutting, drilling, power_feed};
 use crate::model::machine::Side;
 use crate::quantity::{Angle, Feed, Force, Length, Power, RotationalSpeed, Torque, Velocity};
@@ -189,7 +189,9 @@ impl DrillLimits {
             Side::Main => (task.mode.clamp, Some(&task.machine.main)),
             Side::Sub => {
                 let sub = task.machine.sub.as_ref();
-                (sub.and_then(|s| s.clamp), sub.map(|s| &s.spindle))
+                // A stop behind the part takes any push.
+                let slips = sub.filter(|s| !hand_over::has_stop(s, task.view));
+                (slips.and_then(|s| s.clamp), sub.map(|s| &s.spindle))
             }
         };
         DrillLimits {

@@ -62,7 +62,7 @@ impl<'a> Now<'a> {
             same_bar: state.bar.is_some_and(|b| (b - job.blank.size).abs() < Length::um(1.0)),
             same_material: material.map_or(same_job, |m| m.eq_ignore_ascii_case(&part.material.key)),
             same_sub: match job.hand_over {
-                Some(h) => state.sub.is_some_and(|now| (now - h.dia).abs() < Length::mm(0.05)),
+                Some(h) => state.sub.is_some_and(|now| (now - h.bore.size()).abs() < Length::mm(0.05)),
                 None => same_job,
             },
         }
@@ -137,7 +137,7 @@ impl<'a> Now<'a> {
             lines.push(self.line("bar-channel", "bar channel and pusher collet", reason));
         }
         if task.machine.sub.is_some() && !self.same_sub {
-            let reason: Cow<'static, str> = match (state.sub, self.job.hand_over.map(|h| h.dia)) {
+            let reason: Cow<'static, str> = match (state.sub, self.job.hand_over.map(|h| h.bore)) {
                 (Some(now), Some(grip)) => format!("grips {grip} instead of {now}").into(),
                 (None, Some(grip)) => format!("grips {grip}; what it holds now is not stated").into(),
                 (_, None) => "another part".into(),
@@ -331,16 +331,9 @@ impl<'a> Now<'a> {
         let sculpted = self.job.operations.iter().any(|o| o.work == Work::MillContour);
         let kind = if sculpted { "program-sculpted" } else { "program-new" };
         lines.push(self.line(kind, "write the program", "first order of this part"));
-        let special = self.job.hand_over.filter(|h| h.is_special());
-        if let Some(h) = special.filter(|_| !self.same_sub) {
-            let reason = if h.on_thread {
-                "it grips the crests of a thread".to_owned()
-            } else if let Some(over) = h.over {
-                format!("it opens over {over}")
-            } else {
-                format!("{} of plain length, {} asked", h.grip, h.needed)
-            };
-            lines.push(self.awaited("special-collet", format!("order a special collet for {}", h.dia), reason));
+        let special = self.job.hand_over.and_then(|h| Some((h, h.special()?)));
+        if let Some((h, reason)) = special.filter(|_| !self.same_sub) {
+            lines.push(self.awaited("special-collet", format!("order a special collet for {}", h.bore), reason));
         }
         lines
     }

@@ -194,7 +194,7 @@ pub fn left_behind(task: &Task, job: &Job, before: &State) -> Left {
     left.state = State {
         mode: Some(task.mode.kind),
         bar: Some(job.blank.size),
-        sub: job.hand_over.map(|h| h.dia),
+        sub: job.hand_over.map(|h| h.bore.size()),
         mounted,
         tools,
         job: Some(task.view.part.name.clone()),

@@ -163,7 +163,7 @@ pub(super) fn reasons(case: &Case) -> Option<Section> {
                             Some(reason) => { "The " (other.end) " end first is refused: " (prose(reason)) "." }
                             None => {
                                 "The " (other.end) " end first: cycle " (seconds(other.cycle_s)) ", " (money(other.cost)) " "
-                                (case.answer.currency) " a piece."
+                                (case.answer.currency) " a piece" (other.with_collet()) "."
                             }
                         }
                     }

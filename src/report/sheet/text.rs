@@ -91,13 +91,14 @@ fn facts(sheet: &SheetAnswer, style: Style) -> String {
             let why = match &o.reason {
                 Some(reason) => format!("the {} end first is refused: {reason}", o.end),
                 None => format!(
-                    "a piece costs {} {} so, {} with the {} end first (cycle {} against {})",
+                    "a piece costs {} {} so, {} with the {} end first (cycle {} against {}){}",
                     money(job.cost.cost),
                     sheet.currency,
                     money(o.cost),
                     o.end,
                     seconds(job.cycle.total_s),
-                    seconds(o.cycle_s)
+                    seconds(o.cycle_s),
+                    o.with_collet()
                 ),
             };
             format!("{} end first: {why}.", sentence(job.first_end))
