@@ -189,6 +189,37 @@ fn what_the_drawer_holds_is_not_asked_where_nobody_lists_it() {
     assert_eq!(judged(Guided, "", &pin(""), now, "").worst("collets"), Verdict::Fits);
 }
 
+#[test]
+fn a_surface_that_is_groundwards_is_turned_to_a_turning_tolerance() {
+    // 9 um and a roundness of 2 um are the grinder's to hold.
+    let ground =
+        pin("roundness body 0.002\nafter heat-treat\nafter grind body leaving 0.3").replace("12 ±0.1", "12 m6");
+    let coarse = "mode guided { spread 30 um roundness 3 um }";
+    let said = on(Guided, coarse, &ground);
+    let held = said.is_possible().of("capability")[0];
+    assert!(held.reason.contains("`body`, turned to 12.3 mm and ground afterwards"), "{}", held.reason);
+    // IT 10 of 12.3 mm is 70 um.
+    assert!((held.offered.value().unwrap() - 70.0 / (30.0_f64.powi(2) + 2.7_f64.powi(2)).sqrt()).abs() < 0.02);
+    assert!(said.of("roundness")[0].reason.contains("it is the grinding that makes it"));
+    assert_eq!(said.worst("hardening"), Verdict::Fits);
+    // An eccentric stays what the cross slide makes of it, whatever is ground beside it.
+    let cam = "\nlength 30 ±0.2\norder 1_000 repeat\nturn cam dia 12 h9 offset 1 z 0 .. 10\nturn stem dia 9 h6 z 10 .. 30\n\
+               position cam to stem 0.04\nafter grind stem leaving 0.3";
+    let said = on(Guided, "", &format!("material 16mncr5{cam}"));
+    assert_eq!(said.worst("runout"), Verdict::Warns);
+    // Without the grinding the lathe holds it, and hardening spoils it.
+    let bare = ground.replace("\nafter grind body leaving 0.3", "");
+    let said = on(Guided, coarse, &bare);
+    said.refused_by("capability");
+    said.refused_by("roundness");
+    assert_eq!(said.worst("hardening"), Verdict::Warns);
+    // What is ground before it is hardened is not ground after; what holds its size before hardening is left alone.
+    let before = bare.replace("after heat-treat", "after grind body leaving 0.3\nafter heat-treat");
+    assert_eq!(on(Guided, "", &before).worst("hardening"), Verdict::Warns);
+    let sizes = bare.replace("after heat-treat", "after heat-treat sizes before");
+    assert_eq!(on(Guided, "", &sizes).worst("hardening"), Verdict::Fits);
+}
+
 // -------------------------------------------------------------------------------------------------------- wrong passes
 
 #[test]

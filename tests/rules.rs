@@ -73,10 +73,10 @@ const FIXED: &str = "units mm\nmachine small like example with { mode guided { b
 /// A thread too small to be milled.
 const SMALL_TAP: (&str, &str) = ("M4 x 0.7 6H  internal  depth 10", "M1.6 x 0.35 6H  internal  depth 3");
 
-/// A taper behind a short plain end.
+/// A taper behind a short plain end, and work at its far end.
 const SHORT_GRIP: (&str, &str) = (
     "turn      body  dia 12 ±0.1  z 0 .. 30",
-    "pin front first\n  turn      body  dia 12 ±0.1  z 0 .. 4.29\n  taper cone dia 12 .. 8 z 4.29 .. 30",
+    "pin front first\n  turn      body  dia 12 ±0.1  z 0 .. 4.29\n  taper cone dia 12 .. 8 z 4.29 .. 30\n  bore tail dia 2 depth 4 from back",
 );
 
 /// The same with a grip of 10 mm and work at the far end of 46 mm.

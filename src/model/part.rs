@@ -519,7 +519,7 @@ impl Part {
         let mut largest = Length::ZERO;
         for (id, feature) in self.features.iter().enumerate() {
             // Stock left for grinding stands on the diameter.
-            let left = self.made_afterwards("grind", id).and_then(|a| a.leaving).unwrap_or(Length::ZERO);
+            let left = self.ground_after(id).unwrap_or(Length::ZERO);
             largest = largest.max(match &feature.kind {
                 Kind::Turn(t) => match &t.offset {
                     Some((offset, _)) => t.dia.upper() + left + offset.upper() * 2.0,
@@ -533,6 +533,13 @@ impl Part {
             });
         }
         largest
+    }
+
+    /// What grinding after the machine takes off the diameter of a feature; nothing where it is not ground, or where the
+    /// drawing's sizes hold before the grinding.
+    pub fn ground_after(&self, id: FeatureId) -> Option<Length> {
+        let ground = self.made_afterwards("grind", id).filter(|a| !a.sizes_before)?;
+        Some(ground.leaving.unwrap_or(Length::ZERO))
     }
 
     /// Whether both are members of one family: made by one statement of one file.

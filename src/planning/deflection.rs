@@ -9,12 +9,16 @@ use crate::model::machine::ModeKind;
 use crate::model::part::{FeatureId, Kind, Part};
 use crate::model::profile::{Segment, contour};
 use crate::quantity::{Force, Length};
+use crate::tables::iso286;
 
 /// The capability of one diameter, and the figures behind it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Capability {
     pub feature: FeatureId,
+    /// The drawing's; where it is ground afterwards, that of a grade which turning for grinding keeps.
     pub tolerance: Length,
+    /// The diameter that it is turned to, where it is ground afterwards.
+    pub for_grinding: Option<Length>,
     /// Passive force of the finishing pass.
     pub force: Force,
     /// Least and greatest deflection along the segment.
@@ -38,10 +42,6 @@ pub fn capabilities(task: &Task, blank: &Blank) -> Result<Vec<Capability>, Formu
     let mut found = Vec::new();
     let mut beam_row: Vec<BeamSegment> = Vec::with_capacity(16);
     for segment in &task.view.contour {
-        // What is ground afterwards gets its size there.
-        if task.view.part.is_ground(segment.feature) {
-            continue;
-        }
         let feature = task.view.feature(segment.feature);
         let Some(tolerance) = held_tolerance(&feature.kind) else { continue };
         let finish = match &feature.kind {
@@ -50,6 +50,11 @@ pub fn capabilities(task: &Task, blank: &Blank) -> Result<Vec<Capability>, Formu
             _ => None,
         };
         let dia = segment.mean();
+        let for_grinding = task.view.part.ground_after(segment.feature).map(|_| dia);
+        let (tolerance, finish) = match for_grinding {
+            Some(_) => (tolerance.max(turned_for_grinding(task, dia)), None),
+            None => (tolerance, finish),
+        };
         let radius = cutting_data::nose_radius(dia);
         let feed = cutting_data::finish_feed(task, dia, finish.map(|f| f.ra));
         let (force, range, overhang) = if task.guided() {
@@ -80,6 +85,7 @@ pub fn capabilities(task: &Task, blank: &Blank) -> Result<Vec<Capability>, Formu
         found.push(Capability {
             feature: segment.feature,
             tolerance,
+            for_grinding,
             force,
             deflection: range,
             overhang,
@@ -89,6 +95,13 @@ pub fn capabilities(task: &Task, blank: &Blank) -> Result<Vec<Capability>, Formu
         });
     }
     Ok(found)
+}
+
+/// The tolerance that a diameter is turned to where the grinder makes its size.
+fn turned_for_grinding(task: &Task, dia: Length) -> Length {
+    let grade = libm::round(task.thresholds.ground_grade).clamp(1.0, 18.0) as u8;
+    // Beyond the table's sizes it keeps the drawing's own.
+    iso286::grade_tolerance(grade, dia).unwrap_or(Length::ZERO)
 }
 
 /// Distance of the nearest turning carrier off the guide bushing; 1 mm where none is stated (common practice).

@@ -38,6 +38,7 @@ use std::f64::consts::PI;
 #[derive(Clone, Debug)]
 pub struct PartView<'a> {
     pub part: &'a Part,
+    /// As it leaves the machine: with the stock that is left for grinding.
     pub contour: Vec<Segment>,
     pub length: Length,
     pub largest: Length,
@@ -46,7 +47,16 @@ pub struct PartView<'a> {
 impl<'a> PartView<'a> {
     /// Looks at a part.
     pub fn new(part: &'a Part) -> PartView<'a> {
-        PartView { part, contour: contour(part), length: part.length.nominal, largest: part.largest_dia() }
+        let mut contour = contour(part);
+        for segment in &mut contour {
+            let shaped =
+                matches!(part.features[segment.feature].kind, Kind::Turn(_) | Kind::Taper(_) | Kind::Sphere(_));
+            if let Some(stock) = part.ground_after(segment.feature).filter(|_| shaped) {
+                segment.start_dia += stock;
+                segment.end_dia += stock;
+            }
+        }
+        PartView { part, contour, length: part.length.nominal, largest: part.largest_dia() }
     }
 
     /// The outer diameter at a place along z; at a shoulder the larger of the two, from whichever end it is looked at.

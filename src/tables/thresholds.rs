@@ -50,6 +50,8 @@ macro_rules! thresholds {
 thresholds! {
     cp_fits = "cp-fits",
     cp_warns = "cp-warns",
+    ground_grade = "ground-grade",
+    hardened_grade = "hardened-grade",
     thermal_drift_um = "thermal-drift",
     bar_roundness_share = "bar-roundness-share",
     bar_step_share = "bar-step-share",

@@ -1,7 +1,7 @@
 //! Figures that move the margins of the rules about the bar, its holding, form and walls.
 
 use super::common::set_tolerance;
-use super::levers::{Lever, any, asked, least, length, lever, number, offered, planned, speed, up_to};
+use super::levers::{Lever, any, asked, least, length, lever, not_ground, number, offered, planned, speed, up_to};
 use super::world::{World, stated};
 use turnwright::matching::Verdict::{Refused, Warns};
 use turnwright::model::machine::{ModeKind, Side};
@@ -102,7 +102,10 @@ pub(crate) static BAR: &[Lever] = &[
     lever("turn-down", "the share of the bar's diameter", Warns, any, |w, f, by| {
         w.set(&["turn-down"], |v| v * (asked(f) + by) / asked(f));
     }),
-    lever("capability", "the tolerance of the drawing", Refused, any, |w, f, by| {
+    lever("hardening", "the tolerance of the drawing", Warns, any, |w, f, by| {
+        set_tolerance(w.size(f.feature.unwrap()).unwrap(), |t| t - Length::mm(by));
+    }),
+    lever("capability", "the tolerance of the drawing", Refused, not_ground, |w, f, by| {
         let feature = f.feature.unwrap();
         let spread = w.plan.capabilities.iter().find(|c| c.feature == feature).unwrap().spread.unwrap();
         set_tolerance(w.size(feature).unwrap(), |t| t - spread * by);

@@ -69,6 +69,11 @@ pub(crate) fn any(_: &World, _: &Finding) -> bool {
     true
 }
 
+/// The drawing's tolerance binds, and not that of turning for grinding.
+pub(crate) fn not_ground(w: &World, f: &Finding) -> bool {
+    f.feature.is_none_or(|id| w.part.ground_after(id).is_none())
+}
+
 pub(crate) fn length(_: &World, f: &Finding) -> bool {
     matches!(f.asked, Figure::Length(_))
 }
@@ -111,6 +116,7 @@ pub(crate) static UNMOVED: &[Unmoved] = &[
         "another tool of that size has no holder already",
     ),
     ("hand-over", |_, f| f.reason.starts_with("no plain"), "the drawing has no plain diameter at all"),
+    ("capability", |w, f| !not_ground(w, f), "the tolerance of turning for grinding is a grade of a table"),
     ("deep-hole", |_, f| f.reason.contains("no class of drill"), "the depth of a class of drills is no stated figure"),
     ("angle", |_, f| f.reason.contains("in steps of"), "a step is hit or missed"),
     ("boring-reach", |w, f| length(w, f) && !least(f), "a bar that has no thickness left"),

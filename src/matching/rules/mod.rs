@@ -30,6 +30,7 @@ mod finish;
 mod free_end;
 mod groove_depth;
 mod hand_over;
+mod hardening;
 mod holder_size;
 mod insert_width;
 mod inspection;
@@ -124,6 +125,7 @@ pub static RULES: &[&dyn Rule] = &[
     &free_end::FreeEnd,
     &turn_down::TurnDown,
     &capability::Capability,
+    &hardening::Hardening,
     &inspection::Inspection,
     &roundness::Roundness,
     &runout::Runout,

@@ -33,8 +33,8 @@ impl Rule for Roundness {
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
         let wanted = case.task.view.part.demands.iter();
         for demand in wanted.filter(|d| matches!(d.kind, DemandKind::Roundness | DemandKind::Cylindricity)) {
-            // What is ground afterwards gets its form there.
-            if case.task.view.part.is_ground(demand.feature) {
+            if let Some(finding) = left_to_grinding(case, self.name(), demand) {
+                out.push(finding);
                 continue;
             }
             let formula = if case.task.guided() { BUSHING } else { COLLET };

@@ -31,16 +31,19 @@ impl Rule for Runout {
     }
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
         let kinds = [DemandKind::Runout, DemandKind::TotalRunout, DemandKind::Concentricity, DemandKind::Position];
-        for demand in case.task.view.part.demands.iter().filter(|d| kinds.contains(&d.kind)) {
-            // Ground afterwards, it runs true to the centres that it is ground between.
-            if case.task.view.part.is_ground(demand.feature) {
-                continue;
-            }
+        let view = case.task.view;
+        for demand in view.part.demands.iter().filter(|d| kinds.contains(&d.kind)) {
             let asked = Figure::Length(demand.value);
-            if let Some(eccentric) =
-                [Some(demand.feature), demand.datum].into_iter().flatten().find(|f| case.task.view.is_eccentric(*f))
+            if let Some(eccentric) = [Some(demand.feature), demand.datum]
+                .into_iter()
+                .flatten()
+                .find(|f| view.is_eccentric(*f) && !view.part.is_ground(*f))
             {
                 out.push(eccentric_finding(case, demand, eccentric, self.name()));
+                continue;
+            }
+            if let Some(finding) = left_to_grinding(case, self.name(), demand) {
+                out.push(finding);
                 continue;
             }
             let across = demand.datum.is_some_and(|d| on_sub(case, demand.feature) != on_sub(case, d))

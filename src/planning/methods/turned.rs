@@ -221,7 +221,8 @@ fn turn(
 ) -> Result<(), FormulaError> {
     let kind = &task.view.feature(segment.feature).kind;
     let bar = blank_dia(blank, task.view);
-    let ra = finish_of(kind);
+    // A surface that is ground afterwards takes its finish there.
+    let ra = finish_of(kind).filter(|_| !task.view.part.is_ground(segment.feature));
     let dia = segment.mean();
     let feed = cutting_data::finish_feed(task, dia, ra);
     let finishing = if falls_back { ToolKind::BackTurningTool } else { ToolKind::FinishingTool };

@@ -263,6 +263,7 @@ pub fn worth_answer(found: &Worth) -> WorthAnswer {
 
 /// The diameter that an operation works to, where it works to one.
 fn worked_dia(part: &Part, op: &Operation) -> Option<Length> {
+    let left = op.feature.and_then(|f| part.ground_after(f)).unwrap_or(Length::ZERO);
     match op.work {
         Work::Centre
         | Work::Drill
@@ -274,9 +275,9 @@ fn worked_dia(part: &Part, op: &Operation) -> Option<Length> {
         | Work::EndDrill
         | Work::SpotFace
         | Work::Ream => Some(op.depth),
-        _ => match op.feature.map(|f| &part.features[f].kind)? {
-            Kind::Turn(t) => Some(t.dia.nominal),
-            Kind::Sphere(s) => Some(s.dia.nominal),
+        _ => match &part.features[op.feature?].kind {
+            Kind::Turn(t) => Some(t.dia.nominal + left),
+            Kind::Sphere(s) => Some(s.dia.nominal + left),
             Kind::Groove(g) => Some(g.dia.nominal),
             Kind::Undercut(u) => Some(u.dia.nominal),
             Kind::Bore(b) => Some(b.dia.nominal),
