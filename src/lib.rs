@@ -11,5 +11,6 @@ pub mod matching;
 pub mod model;
 pub mod planning;
 pub mod quantity;
+pub mod register;
 pub mod report;
 pub mod tables;

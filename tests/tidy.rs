@@ -7,8 +7,9 @@ use std::path::{Path, PathBuf};
 use turnwright::matching::rules::RULES;
 
 /// The floors, lowest first.
-const FLOORS: &[&str] =
-    &["quantity", "tables", "formulas", "model", "lang", "planning", "costing", "matching", "report", "cli"];
+const FLOORS: &[&str] = &[
+    "quantity", "tables", "formulas", "model", "lang", "planning", "costing", "matching", "report", "register", "cli",
+];
 
 /// Floors that a floor may not use although they lie below it: plans, costs and rules know the model, not the language.
 const SHUT: &[(&str, &str)] = &[("planning", "lang"), ("costing", "lang"), ("matching", "lang"), ("report", "lang")];

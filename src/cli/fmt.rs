@@ -43,7 +43,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
                     exit = Exit::Findings;
                 }
                 (false, true) => world.say(&laid_out),
-                (false, false) if laid_out != text => world.write(&file, &laid_out)?,
+                (false, false) if laid_out != text => world.write(&file, laid_out.as_bytes())?,
                 _ => {}
             }
         }

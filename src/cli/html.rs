@@ -43,5 +43,5 @@ pub(super) fn write(
             Case { part, source: Source { file, text }, answer }
         })
         .collect();
-    world.write(path, &page::html(&cases, kind))
+    world.write(path, page::html(&cases, kind).as_bytes())
 }

@@ -43,6 +43,19 @@ impl From {
 /// # Errors
 /// The exit where the inquiry cannot be answered.
 pub(super) fn read(world: &mut World, parts: &[PathBuf], from: &From) -> Result<Inquiry, Exit> {
+    let inquiry = read_any(world, parts, from)?;
+    if inquiry.parts.is_empty() {
+        world.complain("error: no part in the files given: a part spec begins with `part NAME \"title\" {`");
+        return Err(Exit::Unable);
+    }
+    Ok(inquiry)
+}
+
+/// As [`read`]; there may be no part.
+///
+/// # Errors
+/// The exit where the inquiry cannot be answered.
+pub(super) fn read_any(world: &mut World, parts: &[PathBuf], from: &From) -> Result<Inquiry, Exit> {
     let mut sources = Sources::default();
     let mut seen = BTreeSet::new();
     let mut asked = 0;
@@ -78,10 +91,6 @@ pub(super) fn read(world: &mut World, parts: &[PathBuf], from: &From) -> Result<
             "error: no machine in `{}`: write a machine spec there, or name another folder with --machines",
             from.machines.display()
         ));
-        return Err(Exit::Unable);
-    }
-    if reading.parts.is_empty() {
-        world.complain("error: no part in the files given: a part spec begins with `part NAME \"title\" {`");
         return Err(Exit::Unable);
     }
     Ok(Inquiry { parts: reading.parts, machines: reading.machines, shop, sources })

@@ -1,5 +1,6 @@
 //! Words in, words out: the command line. Nothing is computed here. Only this floor touches files and the environment.
 
+mod batch;
 mod check;
 mod explain;
 mod fmt;
@@ -10,7 +11,9 @@ mod machine;
 mod mode;
 mod plan;
 mod quote;
+mod quotes;
 mod rank;
+mod schema;
 mod setup;
 mod why;
 mod world;
@@ -82,10 +85,12 @@ enum Command {
     Mode(mode::Args),
     Plan(plan::Args),
     Quote(quote::Args),
+    Quotes(quotes::Args),
     Setup(setup::Args),
     Why(why::Args),
     Explain(explain::Args),
     Lookup(lookup::Args),
+    Schema(schema::Args),
 }
 
 /// Runs the program on the process's own arguments and streams.
@@ -111,10 +116,12 @@ pub fn run(args: impl IntoIterator<Item = OsString>, world: &mut World) -> Exit 
         Command::Mode(args) => mode::run(&args, world),
         Command::Plan(args) => plan::run(&args, world),
         Command::Quote(args) => quote::run(&args, world),
+        Command::Quotes(args) => quotes::run(&args, world),
         Command::Setup(args) => setup::run(&args, world),
         Command::Why(args) => why::run(&args, world),
         Command::Explain(args) => explain::run(&args, world),
         Command::Lookup(args) => lookup::run(&args, world),
+        Command::Schema(args) => schema::run(&args, world),
     };
     match world.trouble() {
         Some(exit) => exit,

@@ -5,6 +5,7 @@ use super::{Exit, World, html, inquiry, machine};
 use crate::matching::{By, Verdict, rank};
 use crate::report::answer::{RankAnswer, answer};
 use crate::report::page::Kind;
+use crate::report::workbook;
 use crate::report::{self, csv};
 use std::path::PathBuf;
 
@@ -29,6 +30,9 @@ pub(super) struct Args {
     /// Also write the answer as a page with the drawing of each part, for a browser or a printer
     #[arg(long, value_name = "FILE")]
     html: Option<PathBuf>,
+    /// Also write the answer as a workbook for a spreadsheet
+    #[arg(long, value_name = "FILE")]
+    xlsx: Option<PathBuf>,
 }
 
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
@@ -46,6 +50,9 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     if let Some(path) = &args.html {
         html::write(world, path, &inquiry, &answers, Kind::Modes)?;
     }
+    if let Some(path) = &args.xlsx {
+        world.write_workbook(path, workbook::ranking(&answers), &inquiry.sources)?;
+    }
     let style = world.style();
     match args.format {
         Format::Table => {
@@ -57,7 +64,10 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
             }
         }
         Format::Json => world.say_json(&answers)?,
-        Format::Csv => world.say(&csv::ranking(&answers)),
+        Format::Csv => {
+            world.say(&csv::head());
+            answers.iter().for_each(|a| world.say(&csv::ranking(a)));
+        }
     }
     let possible = answers.iter().all(|a| a.rows.iter().any(|r| r.verdict != Verdict::Refused));
     Ok(if possible { Exit::Fine } else { Exit::Findings })

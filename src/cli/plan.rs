@@ -8,6 +8,7 @@ use crate::model::machine::{Machine, ModeKind};
 use crate::model::{Part, Shop};
 use crate::report::answer::answer;
 use crate::report::sheet::{self, SheetAnswer, csv};
+use crate::report::workbook;
 use clap::ValueEnum;
 use std::path::PathBuf;
 
@@ -41,6 +42,9 @@ pub(super) struct Args {
     /// How the sheet is printed
     #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
     format: Format,
+    /// Also write the answer as a workbook for a spreadsheet
+    #[arg(long, value_name = "FILE")]
+    xlsx: Option<PathBuf>,
 }
 
 /// A way of holding the bar.
@@ -85,6 +89,9 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
                 return Err(Exit::Unable);
             }
         }
+    }
+    if let Some(path) = &args.xlsx {
+        world.write_workbook(path, workbook::plan(&sheets), &inquiry.sources)?;
     }
     let style = world.style();
     match args.format {

@@ -1,15 +1,20 @@
 //! `quote`: parts at their prices, to send and to file.
 
+use super::batch::{self, Job, JsonList};
+use super::inquiry::{self, Inquiry};
 use super::plan::ModeArg;
 use super::rank::Format;
-use super::{Exit, World, inquiry, machine};
-use crate::matching::quoting::{self, Offer, Scope};
+use super::{Exit, World, machine, quotes};
+use crate::matching::quoting::{self, Scope};
 use crate::model::Part;
+use crate::register::{Entry, Register};
 use crate::report::quote::{self as report, Heading, OfferAnswer, QuoteAnswer, Reader};
+use crate::report::text::Style;
+use crate::report::workbook;
 use clap::ValueEnum;
 use jiff::ToSpan;
 use jiff::civil::Date;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Quote parts: the best route at each order quantity, prices to the cent with what they are made of, bars to buy, delivery
 #[derive(Debug, clap::Args)]
@@ -17,7 +22,7 @@ use std::path::PathBuf;
     after_help = "Examples:\n  turnwright quote parts/valve-spool.turn\n  turnwright quote parts/valve-spool.turn --quantity 500,2000 --customer \"Example Hydraulics\" --date 2026-11-25 --reader customer"
 )]
 pub(super) struct Args {
-    /// Part specs, or folders of them
+    /// Part specs, folders of them, or sheets of inquiries as CSV or XLSX
     #[arg(required = true, value_name = "PART")]
     parts: Vec<PathBuf>,
     #[command(flatten)]
@@ -43,6 +48,18 @@ pub(super) struct Args {
     /// Whom it is printed for: the shop sees what a price is made of, a customer what is sold
     #[arg(long, value_enum, default_value = "shop", value_name = "READER")]
     reader: ReaderArg,
+    /// Also write the quote as a Quotation of the Universal Business Language 2.1; needs --date
+    #[arg(long, value_name = "FILE", requires = "date")]
+    ubl: Option<PathBuf>,
+    /// Also write the quote as a workbook for a spreadsheet
+    #[arg(long, value_name = "FILE")]
+    xlsx: Option<PathBuf>,
+    /// Keep the quote in the register; `quotes` lists them
+    #[arg(long)]
+    save: bool,
+    /// The register that --save keeps it in
+    #[arg(long, value_name = "FILE", default_value = quotes::DEFAULT)]
+    register: PathBuf,
     /// How the quote is printed
     #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
     format: Format,
@@ -55,25 +72,28 @@ enum ReaderArg {
     Customer,
 }
 
+impl Args {
+    fn reader(&self) -> Reader {
+        match self.reader {
+            ReaderArg::Shop => Reader::Shop,
+            ReaderArg::Customer => Reader::Customer,
+        }
+    }
+}
+
 /// A day of the calendar.
 fn day(text: &str) -> Result<Date, String> {
     text.parse().map_err(|_| format!("`{text}` is no day of the calendar; write it like 2026-11-25"))
 }
 
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
-    let mut inquiry = inquiry::read(world, &args.parts, &args.from)?;
-    let mut asked_words: Vec<String> = args.quantity.iter().map(u64::to_string).collect();
+    let mut batch = batch::read(world, &args.parts, &args.from)?;
+    let inquiry = &mut batch.inquiry;
     if let Some(name) = &args.machine {
         let only = machine::named(world, &inquiry.machines, name)?.clone();
         machine::mode(world, &only, args.mode)?;
-        asked_words.push(format!("machine {name}"));
         inquiry.machines = vec![only];
     }
-    asked_words.extend(args.mode.map(|m| format!("mode {}", m.kind().word())));
-    asked_words.extend(args.customer.iter().map(|c| format!("customer {c}")));
-    asked_words.extend(args.reference.iter().map(|r| format!("reference {r}")));
-    asked_words.extend(args.date.map(|d| format!("date {d}")));
-    let identity = report::identity(inquiry.sources.iter().map(|(_, _, text)| text), &asked_words);
     let holds_to = match (args.date, inquiry.shop.quotes.valid_days) {
         (Some(date), Some(days)) => Some(date.checked_add(i64::from(days).days()).map_err(|_| {
             world.complain(&format!("error: {days} days after {date} lie beyond the calendar: give another date"));
@@ -87,37 +107,177 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         customer: args.customer.clone(),
         reference: args.reference.clone(),
     };
-    let scope = Scope { machines: &inquiry.machines, shop: &inquiry.shop, mode: args.mode.map(ModeArg::kind) };
-    let offers = offers(&inquiry.parts, scope, &args.quantity);
-    let quote = report::answer(&inquiry.shop, identity, heading, offers);
-    print(args, &quote, world)?;
-    Ok(if quote.is_whole() { Exit::Fine } else { Exit::Findings })
-}
-
-/// Every part by itself, members of one family together.
-fn offers(parts: &[Part], scope: Scope, asked: &[u64]) -> Vec<OfferAnswer> {
-    let mut told = Vec::new();
-    let mut rest = parts;
-    while let Some(first) = rest.first() {
-        let count = rest.iter().take_while(|p| p.is_of_family(first)).count().max(1);
-        let (members, others) = rest.split_at(count);
-        let made: Vec<&Part> = members.iter().collect();
-        let offers: Vec<Offer> = quoting::family(&made, scope, asked);
-        told.extend(members.iter().zip(&offers).map(|(p, o)| report::offer(p, scope.machines, scope.shop, o)));
-        rest = others;
-    }
-    told
-}
-
-fn print(args: &Args, quote: &QuoteAnswer, world: &mut World) -> Result<(), Exit> {
-    let reader = match args.reader {
-        ReaderArg::Shop => Reader::Shop,
-        ReaderArg::Customer => Reader::Customer,
+    let work = |inquiry: &Inquiry, job: &Job| -> Vec<OfferAnswer> {
+        let scope = Scope { machines: &inquiry.machines, shop: &inquiry.shop, mode: args.mode.map(ModeArg::kind) };
+        let asked = job.quantity.map_or_else(|| args.quantity.clone(), |q| vec![q]);
+        let parts: Vec<&Part> = job.parts.iter().collect();
+        let offers = quoting::family(&parts, scope, &asked);
+        parts.iter().zip(&offers).map(|(p, o)| report::offer(p, scope.machines, scope.shop, o)).collect()
     };
-    match args.format {
-        Format::Table => world.say(&report::text(quote, reader, world.style())),
-        Format::Json => world.say_json(quote)?,
-        Format::Csv => world.say(&report::csv(quote)),
+    let mut printer = Printer {
+        args,
+        heading,
+        list: JsonList::default(),
+        open: None,
+        told: 0,
+        whole: true,
+        first: None,
+        register: None,
+    };
+    if args.format == Format::Csv {
+        world.say(&report::head());
     }
-    Ok(())
+    let (sound, inquiry) =
+        batch.answer(world, work, |world, inquiry, job, offers| printer.add(world, inquiry, job, offers))?;
+    printer.flush(world, &inquiry)?;
+    printer.write(world, &inquiry)?;
+    if args.format == Format::Json {
+        printer.list.end(world);
+    }
+    Ok(if sound && printer.whole { Exit::Fine } else { Exit::Findings })
+}
+
+/// Offers on their way into quotes: all specs of the command line are one quote, and so are lines of a sheet that follow each
+/// other with one reference.
+struct Printer<'a> {
+    args: &'a Args,
+    heading: Heading,
+    list: JsonList,
+    open: Option<Open>,
+    told: usize,
+    whole: bool,
+    /// The one quote of the files.
+    first: Option<QuoteAnswer>,
+    /// Opened with the first quote to keep.
+    register: Option<Register>,
+}
+
+/// A quote that is not told yet.
+struct Open {
+    /// Its lines come from a sheet.
+    of_sheet: bool,
+    reference: Option<String>,
+    /// Names and texts of the specs that lines name.
+    texts: Vec<(String, String)>,
+    asked: Vec<String>,
+    offers: Vec<OfferAnswer>,
+}
+
+impl Printer<'_> {
+    fn add(&mut self, world: &mut World, inquiry: &Inquiry, job: Job, offers: Vec<OfferAnswer>) -> Result<(), Exit> {
+        let of_sheet = job.sources.is_some();
+        let goes_on = self.open.as_ref().is_some_and(|o| {
+            o.of_sheet == of_sheet && (!of_sheet || o.reference.is_some() && o.reference == job.reference)
+        });
+        if !goes_on {
+            self.flush(world, inquiry)?;
+        }
+        let new = || Open {
+            of_sheet,
+            reference: job.reference.clone(),
+            texts: Vec::new(),
+            asked: Vec::new(),
+            offers: Vec::new(),
+        };
+        let open = self.open.get_or_insert_with(new);
+        let sources = job.sources.iter().flat_map(|s| s.iter());
+        let sources = sources.map(|(_, name, text)| (name.to_owned(), text.to_owned()));
+        open.texts.extend(sources);
+        open.asked.extend(offers.iter().map(|o| format!("{} x {}, {:?}", o.quantity, o.part, o.due)));
+        open.offers.extend(offers);
+        Ok(())
+    }
+
+    /// Tells the open quote, where there is one.
+    fn flush(&mut self, world: &mut World, inquiry: &Inquiry) -> Result<(), Exit> {
+        let Some(open) = self.open.take() else { return Ok(()) };
+        let reference = open.reference.or_else(|| self.heading.reference.clone());
+        let heading = Heading { reference, ..self.heading.clone() };
+        let mut asked = open.asked;
+        asked.extend(self.args.quantity.iter().map(u64::to_string));
+        asked.extend(self.args.machine.iter().map(|name| format!("machine {name}")));
+        asked.extend(self.args.mode.map(|m| format!("mode {}", m.kind().word())));
+        asked.push(format!("{heading:?}"));
+        let texts = inquiry.sources.iter().map(|(_, _, text)| text).chain(open.texts.iter().map(|t| t.1.as_str()));
+        let quote = report::answer(&inquiry.shop, report::identity(texts, &asked), heading, open.offers);
+        self.whole &= quote.is_whole();
+        self.one(world, &quote)?;
+        if self.args.save {
+            let of_inquiry = inquiry.sources.iter().map(|(_, name, text)| (name.to_owned(), text.to_owned()));
+            self.keep(world, &quote, of_inquiry.chain(open.texts).collect())?;
+        }
+        self.tell(world, &quote)?;
+        self.told += 1;
+        Ok(())
+    }
+
+    /// A file holds one quote: it is written when there is no other.
+    fn one(&mut self, world: &mut World, quote: &QuoteAnswer) -> Result<(), Exit> {
+        let Some(path) = self.args.ubl.as_ref().or(self.args.xlsx.as_ref()) else { return Ok(()) };
+        if self.told > 0 {
+            world.complain(&format!(
+                "error: `{}` holds one quote, and there are more: quote the lines of a sheet one by one, or give them one reference",
+                path.display()
+            ));
+            return Err(Exit::Unable);
+        }
+        self.first = Some(quote.clone());
+        Ok(())
+    }
+
+    /// Writes the files that were asked for.
+    fn write(&self, world: &mut World, inquiry: &Inquiry) -> Result<(), Exit> {
+        let Some(quote) = &self.first else { return Ok(()) };
+        let unable = |world: &mut World, path: &Path, e: &dyn std::fmt::Display| {
+            world.complain(&format!("error: `{}` is not written: {e}", path.display()));
+            Exit::Unable
+        };
+        if let Some(path) = &self.args.ubl {
+            let text = report::ubl(quote).map_err(|e| unable(world, path, &e))?;
+            world.write_answer(path, text.as_bytes(), &inquiry.sources)?;
+        }
+        if let Some(path) = &self.args.xlsx {
+            world.write_workbook(path, workbook::quote(quote, self.args.reader()), &inquiry.sources)?;
+        }
+        Ok(())
+    }
+
+    /// Keeps a quote that offers something.
+    fn keep(&mut self, world: &mut World, quote: &QuoteAnswer, texts: Vec<(String, String)>) -> Result<(), Exit> {
+        let path = &self.args.register;
+        let register = match &mut self.register {
+            Some(register) => register,
+            none => none.insert(quotes::open(world, path)?),
+        };
+        let plain = Style { width: 100, color: false };
+        let priced = quote.offers.iter().filter(|o| o.best().is_some());
+        let entry = Entry {
+            identity: quote.identity.clone(),
+            saved: world.now(),
+            issued: quote.issued.clone(),
+            customer: quote.customer.clone(),
+            reference: quote.reference.clone(),
+            currency: quote.currency.clone(),
+            total: quote.money(quote.total()).replace(',', ""),
+            parts: priced.map(|o| format!("{} x {}", o.quantity, o.part)).collect::<Vec<_>>().join(", "),
+            answer: world.as_json(quote)?,
+            printed: report::text(quote, Reader::Shop, plain),
+            texts,
+        };
+        quotes::keep(world, register, path, &entry)
+    }
+
+    fn tell(&mut self, world: &mut World, quote: &QuoteAnswer) -> Result<(), Exit> {
+        match self.args.format {
+            Format::Table => {
+                if self.told > 0 {
+                    world.say("\n\n");
+                }
+                world.say(&report::text(quote, self.args.reader(), world.style()));
+            }
+            Format::Json => self.list.add(world, quote)?,
+            Format::Csv => world.say(&report::csv(quote)),
+        }
+        Ok(())
+    }
 }

@@ -1,10 +1,14 @@
 //! `rank`: machines and modes for a part, best first, with reasons.
 
-use super::{Exit, World, html, inquiry};
+use super::batch::{self, Job, JsonList};
+use super::inquiry::{self, Inquiry};
+use super::{Exit, World, html};
 use crate::matching::{By, fit, rank};
+use crate::model::Part;
 use crate::report::answer::{FitAnswer, RankAnswer, answer};
 use crate::report::page::Kind;
 use crate::report::rank::Detail;
+use crate::report::workbook;
 use crate::report::{self, csv};
 use clap::ValueEnum;
 use std::path::PathBuf;
@@ -13,7 +17,7 @@ use std::path::PathBuf;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Example: turnwright rank parts/anchor-screw.turn --quantity 2000")]
 pub(super) struct Args {
-    /// Part specs, or folders of them
+    /// Part specs, folders of them, or sheets of inquiries as CSV or XLSX
     #[arg(required = true, value_name = "PART")]
     parts: Vec<PathBuf>,
     #[command(flatten)]
@@ -36,6 +40,9 @@ pub(super) struct Args {
     /// Also write the answer as a page with the drawing of each part, for a browser or a printer
     #[arg(long, value_name = "FILE")]
     html: Option<PathBuf>,
+    /// Also write the answer as a workbook for a spreadsheet
+    #[arg(long, value_name = "FILE")]
+    xlsx: Option<PathBuf>,
 }
 
 /// How an answer is printed.
@@ -54,44 +61,70 @@ enum ByArg {
 }
 
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
-    let inquiry = inquiry::read(world, &args.parts, &args.from)?;
+    let batch = batch::read(world, &args.parts, &args.from)?;
+    if args.html.is_some() && batch.has_lines() {
+        world.complain("error: a page shows the parts of specs; name the specs instead of the sheet");
+        return Err(Exit::Unable);
+    }
     let by = match args.by {
         ByArg::Cost => By::Cost,
         ByArg::Setup => By::Setup,
         ByArg::Cycle => By::Cycle,
     };
-    let answers: Vec<RankAnswer> = inquiry
-        .parts
-        .iter()
-        .map(|part| {
-            let ranking = rank(part, &inquiry.machines, &inquiry.shop, args.quantity, by);
-            let mut told = answer(part, &inquiry.machines, &inquiry.shop, &ranking, by);
-            if args.fit {
-                for (row, said) in ranking.rows.iter().zip(&mut told.rows) {
-                    let machine = &inquiry.machines[row.machine];
-                    let found = fit::fits(part, machine, &inquiry.shop, row, ranking.quantity);
-                    said.fits = found.iter().map(FitAnswer::from).collect();
-                }
-            }
-            told
-        })
-        .collect();
-    if let Some(path) = &args.html {
-        html::write(world, path, &inquiry, &answers, Kind::Ranking)?;
-    }
+    let work = |inquiry: &Inquiry, job: &Job| -> Vec<RankAnswer> {
+        let of = |part| RankAnswer { reference: job.reference.clone(), ..ranked(args, inquiry, part, job, by) };
+        job.parts.iter().map(of).collect()
+    };
     let style = world.style();
-    match args.format {
-        Format::Table => {
-            let detail = if args.all_reasons { Detail::All } else { Detail::Deciding };
-            for (i, a) in answers.iter().enumerate() {
-                if i > 0 {
-                    world.say("\n");
-                }
-                world.say(&report::rank::text(a, detail, args.fit, style));
-            }
-        }
-        Format::Json => world.say_json(&answers)?,
-        Format::Csv => world.say(&csv::ranking(&answers)),
+    let detail = if args.all_reasons { Detail::All } else { Detail::Deciding };
+    let (mut list, mut told, mut fine) = (JsonList::default(), 0, true);
+    let mut shown: (Vec<Part>, Vec<RankAnswer>) = Default::default();
+    if args.format == Format::Csv {
+        world.say(&csv::head());
     }
-    Ok(if answers.iter().all(RankAnswer::anything_fits) { Exit::Fine } else { Exit::Findings })
+    let (sound, mut inquiry) = batch.answer(world, work, |world, _, job, answers| {
+        for answer in &answers {
+            match args.format {
+                Format::Table => {
+                    if told > 0 {
+                        world.say("\n");
+                    }
+                    world.say(&report::rank::text(answer, detail, args.fit, style));
+                }
+                Format::Json => list.add(world, answer)?,
+                Format::Csv => world.say(&csv::ranking(answer)),
+            }
+            told += 1;
+            fine &= answer.anything_fits();
+        }
+        if args.html.is_some() || args.xlsx.is_some() {
+            shown.0.extend(job.parts);
+            shown.1.extend(answers);
+        }
+        Ok(())
+    })?;
+    if args.format == Format::Json {
+        list.end(world);
+    }
+    if let Some(path) = &args.xlsx {
+        world.write_workbook(path, workbook::ranking(&shown.1), &inquiry.sources)?;
+    }
+    if let Some(path) = &args.html {
+        inquiry.parts = shown.0;
+        html::write(world, path, &inquiry, &shown.1, Kind::Ranking)?;
+    }
+    Ok(if fine && sound { Exit::Fine } else { Exit::Findings })
+}
+
+fn ranked(args: &Args, inquiry: &Inquiry, part: &Part, job: &Job, by: By) -> RankAnswer {
+    let ranking = rank(part, &inquiry.machines, &inquiry.shop, job.quantity.or(args.quantity), by);
+    let mut told = answer(part, &inquiry.machines, &inquiry.shop, &ranking, by);
+    if args.fit {
+        for (row, said) in ranking.rows.iter().zip(&mut told.rows) {
+            let machine = &inquiry.machines[row.machine];
+            let found = fit::fits(part, machine, &inquiry.shop, row, ranking.quantity);
+            said.fits = found.iter().map(FitAnswer::from).collect();
+        }
+    }
+    told
 }

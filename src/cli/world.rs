@@ -3,6 +3,7 @@
 use super::{ColorChoice, Exit};
 use crate::lang::syntax::LARGEST;
 use crate::lang::{Diagnostic, Sources, render};
+use crate::quantity::print;
 use crate::report::text::Style;
 use std::io::{IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
@@ -88,17 +89,18 @@ impl<'w> World<'w> {
     /// # Errors
     /// [`Exit::Unable`] where the data cannot be written as JSON.
     pub fn say_json(&mut self, data: &impl serde::Serialize) -> Result<(), Exit> {
-        match serde_json::to_string_pretty(data) {
-            Ok(text) => {
-                self.say(&text);
-                self.say("\n");
-                Ok(())
-            }
-            Err(e) => {
-                self.complain(&format!("error: the answer cannot be written as JSON: {e}"));
-                Err(Exit::Unable)
-            }
-        }
+        let text = self.as_json(data)?;
+        self.say(&text);
+        self.say("\n");
+        Ok(())
+    }
+
+    /// Data as JSON, indented.
+    pub(super) fn as_json(&mut self, data: &impl serde::Serialize) -> Result<String, Exit> {
+        serde_json::to_string_pretty(data).map_err(|e| {
+            self.complain(&format!("error: the answer cannot be written as JSON: {e}"));
+            Exit::Unable
+        })
     }
 
     /// Words for people, to the standard error.
@@ -115,44 +117,63 @@ impl<'w> World<'w> {
     ///
     /// # Errors
     /// [`Exit::Unable`], told to the user, where it cannot be read, is too large or is no text.
-    #[expect(clippy::disallowed_methods, reason = "this is the one place that reads files")]
     pub fn read(&mut self, path: &Path) -> Result<String, Exit> {
+        self.text_of(path).map_err(|words| {
+            self.complain(&format!("error: {words}"));
+            Exit::Unable
+        })
+    }
+
+    /// As [`World::read`], with what is wrong for the caller to tell.
+    pub(super) fn text_of(&mut self, path: &Path) -> Result<String, String> {
+        let bytes = self.bytes_of(path, LARGEST as u64)?;
+        String::from_utf8(bytes).map_err(|e| {
+            let at = e.utf8_error().valid_up_to();
+            let line = e.as_bytes()[..at].iter().filter(|b| **b == b'\n').count() + 1;
+            format!(
+                "`{}` is not UTF-8 text: line {line} holds a byte that is no letter; save it as UTF-8",
+                path.display()
+            )
+        })
+    }
+
+    /// The bytes of a file up to a size, `-` for the standard input, or what is wrong.
+    #[expect(clippy::disallowed_methods, reason = "this is the one place that reads files")]
+    pub(super) fn bytes_of(&mut self, path: &Path, largest: u64) -> Result<Vec<u8>, String> {
         let read = if path.as_os_str() == "-" {
             let mut bytes = Vec::new();
-            let limit = LARGEST as u64 + 1;
             match self.input.as_mut() {
-                Some(input) => input.take(limit).read_to_end(&mut bytes),
-                None => std::io::stdin().lock().take(limit).read_to_end(&mut bytes),
+                Some(input) => input.take(largest + 1).read_to_end(&mut bytes),
+                None => std::io::stdin().lock().take(largest + 1).read_to_end(&mut bytes),
             }
             .map(|_| bytes)
         } else {
             match std::fs::metadata(path) {
-                Ok(m) if m.len() > LARGEST as u64 => {
-                    let size = m.len() as f64 / 1_048_576.0;
-                    self.complain(&format!(
-                        "error: `{}` has {size:.1} MiB; specs up to 1 MiB are read",
-                        path.display()
+                Ok(m) if m.len() > largest => {
+                    let size = |bytes: u64| print::number(bytes as f64 / 1_048_576.0, 1);
+                    return Err(format!(
+                        "`{}` has {} MiB; files of its kind are read up to {} MiB",
+                        path.display(),
+                        size(m.len()),
+                        size(largest)
                     ));
-                    return Err(Exit::Unable);
                 }
                 _ => std::fs::read(path),
             }
         };
-        match read {
-            Ok(bytes) => String::from_utf8(bytes).map_err(|e| {
-                let at = e.utf8_error().valid_up_to();
-                let line = e.as_bytes()[..at].iter().filter(|b| **b == b'\n').count() + 1;
-                self.complain(&format!(
-                    "error: `{}` is not UTF-8 text: line {line} holds a byte that is no letter; save it as UTF-8",
-                    path.display()
-                ));
-                Exit::Unable
-            }),
-            Err(e) => {
-                self.complain(&format!("error: `{}` cannot be read: {e}", path.display()));
-                Err(Exit::Unable)
-            }
+        read.map_err(|e| format!("`{}` cannot be read: {e}", path.display()))
+    }
+
+    /// A bar on the standard error that shows how far a long run is; hidden where nobody looks.
+    pub(super) fn progress(&self, steps: usize) -> indicatif::ProgressBar {
+        let bar = indicatif::ProgressBar::new(steps as u64);
+        if !std::io::stderr().is_terminal() {
+            bar.set_draw_target(indicatif::ProgressDrawTarget::hidden());
         }
+        if let Ok(style) = indicatif::ProgressStyle::with_template("{wide_bar} {pos} of {len}, {eta} to go") {
+            bar.set_style(style);
+        }
+        bar
     }
 
     /// Writes a file as a whole: to a new file beside it, which then takes its place, so that a crash leaves one of both.
@@ -160,16 +181,68 @@ impl<'w> World<'w> {
     /// # Errors
     /// [`Exit::Unable`], told to the user, where it cannot be written.
     #[expect(clippy::disallowed_methods, reason = "this is the one place that writes files")]
-    pub fn write(&mut self, path: &Path, text: &str) -> Result<(), Exit> {
+    pub fn write(&mut self, path: &Path, content: &[u8]) -> Result<(), Exit> {
         let mut beside = path.as_os_str().to_owned();
         beside.push(".new");
         let beside = PathBuf::from(beside);
-        let done = std::fs::write(&beside, text).and_then(|()| std::fs::rename(&beside, path));
+        let done = std::fs::write(&beside, content).and_then(|()| std::fs::rename(&beside, path));
         done.map_err(|e| {
             let _ = std::fs::remove_file(&beside);
             self.complain(&format!("error: `{}` cannot be written: {e}", path.display()));
             Exit::Unable
         })
+    }
+
+    /// Writes an answer to a file that is no folder and was not read for it: a slip of the keyboard must not cost a spec.
+    ///
+    /// # Errors
+    /// [`Exit::Unable`], told to the user.
+    pub(super) fn write_answer(&mut self, path: &Path, content: &[u8], read: &Sources) -> Result<(), Exit> {
+        if path.is_dir() {
+            let inside = path.join("answer").display().to_string();
+            self.complain(&format!("error: `{}` is a folder: name a file in it, such as `{inside}`", path.display()));
+            return Err(Exit::Unable);
+        }
+        if read.iter().any(|(_, name, _)| Path::new(name) == path) {
+            self.complain(&format!("error: `{}` was read for this answer: name another file", path.display()));
+            return Err(Exit::Unable);
+        }
+        self.write(path, content)
+    }
+
+    /// Writes a workbook, as [`World::write_answer`] does.
+    ///
+    /// # Errors
+    /// [`Exit::Unable`], told to the user.
+    pub(super) fn write_workbook(
+        &mut self,
+        path: &Path,
+        made: Result<Vec<u8>, impl std::fmt::Display>,
+        read: &Sources,
+    ) -> Result<(), Exit> {
+        match made {
+            Ok(bytes) => self.write_answer(path, &bytes, read),
+            Err(e) => {
+                self.complain(&format!("error: `{}` is not written: {e}", path.display()));
+                Err(Exit::Unable)
+            }
+        }
+    }
+
+    /// Makes a folder where there is none.
+    ///
+    /// # Errors
+    /// [`Exit::Unable`], told to the user, where it cannot be made.
+    pub(super) fn make_folder(&mut self, path: &Path) -> Result<(), Exit> {
+        std::fs::create_dir_all(path).map_err(|e| {
+            self.complain(&format!("error: the folder `{}` cannot be made: {e}", path.display()));
+            Exit::Unable
+        })
+    }
+
+    /// The time now, in universal time to the second: `2026-11-25T10:31:00Z`.
+    pub(super) fn now(&self) -> String {
+        jiff::Timestamp::now().round(jiff::Unit::Second).map_or_else(|_| String::new(), |t| t.to_string())
     }
 
     /// A spec file, or those of a folder in order of name.

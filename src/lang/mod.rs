@@ -4,6 +4,7 @@ pub mod clauses;
 pub mod diagnostic;
 pub mod format;
 pub mod geometry;
+pub mod inquiries;
 pub mod render;
 mod resolve;
 pub mod schema;

@@ -3,6 +3,7 @@
 
 pub mod after;
 mod demand;
+pub mod ask;
 pub mod figure;
 pub mod finish;
 pub mod machine;

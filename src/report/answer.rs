@@ -14,10 +14,11 @@ use crate::planning::setup::Line;
 use crate::planning::{Plan, blank::Blank, deflection};
 use crate::quantity::Money;
 use crate::tables::cautions;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A figure with its unit, and as it is printed.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FigureAnswer {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub value: Option<f64>,
@@ -32,7 +33,7 @@ impl From<&Figure> for FigureAnswer {
 }
 
 /// One reason.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Reason {
     pub rule: &'static str,
     pub verdict: Verdict,
@@ -63,7 +64,7 @@ impl Reason {
 }
 
 /// The cost of a piece at one quantity, by kind, in the shop's currency.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CostAnswer {
     pub quantity: u64,
     pub cost: f64,
@@ -119,7 +120,7 @@ impl From<&PieceCost> for CostAnswer {
 }
 
 /// One line of a setup.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct SetupLine {
     /// The key of its standard time.
     pub kind: &'static str,
@@ -144,7 +145,7 @@ impl From<&Line> for SetupLine {
 }
 
 /// One operation of the plan.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct OperationAnswer {
     pub work: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -163,7 +164,7 @@ pub struct OperationAnswer {
 }
 
 /// The stock to buy.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct StockAnswer {
     pub text: String,
     pub size_mm: f64,
@@ -209,7 +210,7 @@ impl StockAnswer {
 }
 
 /// An attachment to buy.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PurchaseAnswer {
     pub attachment: String,
     pub count: u32,
@@ -224,7 +225,7 @@ impl From<&Purchase> for PurchaseAnswer {
 }
 
 /// The other end made first, in short.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct OtherEndAnswer {
     pub end: &'static str,
     pub verdict: Verdict,
@@ -258,7 +259,7 @@ impl From<&OtherEnd> for OtherEndAnswer {
 }
 
 /// One change that helps.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ChangeAnswer {
     /// What is changed: the shop's plan, a purchase, the drawing, or a figure of another machine.
     pub at: Where,
@@ -268,7 +269,7 @@ pub struct ChangeAnswer {
 }
 
 /// Changes that together make a row fit, verified by planning again.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FitAnswer {
     pub changes: Vec<ChangeAnswer>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -301,7 +302,7 @@ impl From<&Fit> for FitAnswer {
 }
 
 /// The parts of a cycle.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CycleAnswer {
     pub total_s: f64,
     pub low_s: f64,
@@ -320,7 +321,7 @@ pub struct CycleAnswer {
 }
 
 /// One machine in one mode.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct RowAnswer {
     pub machine: String,
     pub machine_title: String,
@@ -369,14 +370,14 @@ pub struct RowAnswer {
 }
 
 /// A caution.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CautionAnswer {
     pub topic: String,
     pub text: String,
 }
 
 /// The whole answer about one part.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct RankAnswer {
     pub schema: u32,
     pub part: String,
@@ -387,6 +388,11 @@ pub struct RankAnswer {
     pub quantity: u64,
     pub repeat: bool,
     pub ranked_by: &'static str,
+    /// When it is wanted, and what the customer calls it, where that is said.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub due: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reference: Option<String>,
     pub rows: Vec<RowAnswer>,
     /// Machines that could not be reckoned with.
     pub failed: Vec<String>,
@@ -398,7 +404,7 @@ pub struct RankAnswer {
 }
 
 /// What a spec says beside the figures that are reckoned with.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct RemarkAnswer {
     pub about: String,
     pub words: String,
@@ -446,6 +452,8 @@ pub fn answer(part: &Part, machines: &[Machine], shop: &Shop, ranking: &Ranking,
             By::Setup => "setup",
             By::Cycle => "cycle",
         },
+        due: part.due.clone(),
+        reference: None,
         rows: rows(part, machines, ranking),
         failed: ranking
             .failed

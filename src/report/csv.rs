@@ -20,38 +20,44 @@ pub const COLUMNS: &[&str] = &[
     "stock",
     "to_buy",
     "reason",
+    "due",
+    "reference",
 ];
 
-/// Rankings as CSV with a head line, one line for each row and order quantity.
-pub fn ranking(answers: &[RankAnswer]) -> String {
-    let mut out = COLUMNS.join(",");
-    out.push_str("\r\n");
-    for answer in answers {
-        for (i, row) in answer.rows.iter().enumerate() {
-            let first = row.reasons.first();
-            let bought: Vec<String> = row.purchases.iter().map(|p| format!("{} x {}", p.count, p.attachment)).collect();
-            for cost in &row.costs {
-                let fields = [
-                    answer.part.clone(),
-                    (i + 1).to_string(),
-                    row.machine.clone(),
-                    row.mode.to_owned(),
-                    row.first_end.to_owned(),
-                    standing(row.standing).to_owned(),
-                    row.verdict.word().to_owned(),
-                    format!("{:.1}", row.setup_min),
-                    format!("{:.2}", row.cycle.total_s),
-                    cost.quantity.to_string(),
-                    format!("{:.4}", cost.cost),
-                    format!("{:.4}", cost.price),
-                    answer.currency.clone(),
-                    row.stock.text.clone(),
-                    bought.join("; "),
-                    first.map(|r| r.reason.clone()).unwrap_or_default(),
-                ];
-                out.push_str(&fields.iter().map(|f| field(f)).collect::<Vec<_>>().join(","));
-                out.push_str("\r\n");
-            }
+/// The head line.
+pub fn head() -> String {
+    COLUMNS.join(",") + "\r\n"
+}
+
+/// The lines of a ranking, one for each row and order quantity.
+pub fn ranking(answer: &RankAnswer) -> String {
+    let mut out = String::new();
+    for (i, row) in answer.rows.iter().enumerate() {
+        let first = row.reasons.first();
+        let bought: Vec<String> = row.purchases.iter().map(|p| format!("{} x {}", p.count, p.attachment)).collect();
+        for cost in &row.costs {
+            let fields = [
+                answer.part.clone(),
+                (i + 1).to_string(),
+                row.machine.clone(),
+                row.mode.to_owned(),
+                row.first_end.to_owned(),
+                standing(row.standing).to_owned(),
+                row.verdict.word().to_owned(),
+                format!("{:.1}", row.setup_min),
+                format!("{:.2}", row.cycle.total_s),
+                cost.quantity.to_string(),
+                format!("{:.4}", cost.cost),
+                format!("{:.4}", cost.price),
+                answer.currency.clone(),
+                row.stock.text.clone(),
+                bought.join("; "),
+                first.map(|r| r.reason.clone()).unwrap_or_default(),
+                answer.due.clone().unwrap_or_default(),
+                answer.reference.clone().unwrap_or_default(),
+            ];
+            out.push_str(&fields.iter().map(|f| field(f)).collect::<Vec<_>>().join(","));
+            out.push_str("\r\n");
         }
     }
     out

@@ -2,10 +2,11 @@
 
 use super::text::{Style, hanging};
 use crate::matching::rules::{RULES, Rule};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A rule as data.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct RuleAnswer {
     pub schema: u32,
     pub rule: &'static str,

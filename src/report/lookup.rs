@@ -8,10 +8,11 @@ use crate::tables::materials::{Band, Material};
 use crate::tables::threads::{self, LimitPair, Sixty};
 use crate::tables::{TableError, bars, cut_off, iso286, thresholds};
 use comfy_table::Cell;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// One fact of a table.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Fact {
     pub name: String,
     pub text: String,
@@ -21,7 +22,7 @@ pub struct Fact {
 }
 
 /// The answer to a look-up.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Answer {
     pub schema: u32,
     pub title: String,

@@ -10,12 +10,18 @@ pub mod mode;
 pub mod page;
 pub mod quote;
 pub mod rank;
+<<<<<<< HEAD
 pub mod reckoning;
+=======
+pub mod register;
+>>>>>>> b029c1c (Answer sheets of inquiries on all cores, keep quotes, write workbooks and UBL quotations)
+pub mod schema;
 pub mod setup;
 pub mod sheet;
 pub(crate) mod svg;
 pub mod text;
 pub mod why;
+pub mod workbook;
 
 /// The number of the JSON layout. Fields may be added under the same number; removing or renaming one raises it.
 pub const SCHEMA: u32 = 1;

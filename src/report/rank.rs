@@ -22,8 +22,14 @@ pub fn text(answer: &RankAnswer, detail: Detail, fit: bool, style: Style) -> Str
     out.push_str(&style.bold(&wrapped(&title, style.width.into(), "")));
     out.push('\n');
     let count = crate::quantity::print::thousands(answer.quantity as f64);
-    let inquiry =
-        format!("{order} of {count}, at {}; ranked by {}; costs a piece before markup", answer.shop, answer.ranked_by);
+    let mut inquiry = format!("{order} of {count}, at {}", answer.shop);
+    if let Some(due) = &answer.due {
+        inquiry.push_str(&format!("; wanted {due}"));
+    }
+    if let Some(reference) = &answer.reference {
+        inquiry.push_str(&format!("; reference {reference}"));
+    }
+    inquiry.push_str(&format!("; ranked by {}; costs a piece before markup", answer.ranked_by));
     out.push_str(&wrapped(&inquiry, style.width.into(), ""));
     out.push('\n');
     let groups = [

@@ -8,13 +8,14 @@ use crate::matching::{Figure, Finding};
 use crate::model::Shop;
 use crate::model::figure::Place;
 use crate::tables::thresholds;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// What says where a place in the sources is: `file:line`.
 pub type At<'a> = &'a dyn Fn(Place) -> String;
 
 /// A term of a formula.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct TermAnswer {
     pub symbol: &'static str,
     pub meaning: &'static str,
@@ -26,7 +27,7 @@ pub struct TermAnswer {
 }
 
 /// A formula with its numbers.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Reckoning {
     pub formula: &'static str,
     /// The formula with figures for its symbols, what its sides come to, and how they then stand to each other.

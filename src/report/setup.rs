@@ -8,6 +8,7 @@ use crate::model::part::Part;
 use crate::planning::setup::Line;
 use crate::quantity::print;
 use crate::report::csv::field;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// What a change starts from.
@@ -24,7 +25,7 @@ pub enum Before {
 }
 
 /// A change from one job, or the present state, to another job.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ChangeAnswer {
     pub schema: u32,
     pub machine: String,
@@ -80,7 +81,7 @@ pub fn change(machine: &Machine, from: &Before, number: usize, to: &Part, found:
 }
 
 /// Jobs whose tools all find a place together.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct TogetherAnswer {
     pub jobs: Vec<String>,
     pub tools: usize,
@@ -88,7 +89,7 @@ pub struct TogetherAnswer {
 }
 
 /// A change that is shorter by way of another job.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct DetourAnswer {
     pub from: String,
     pub by_way_of: String,
@@ -99,14 +100,14 @@ pub struct DetourAnswer {
 }
 
 /// A job that wants an attachment bought.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct WantedAnswer {
     pub job: String,
     pub attachments: Vec<String>,
 }
 
 /// The matrix as data.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MatrixAnswer {
     pub schema: u32,
     pub machine: String,

@@ -8,10 +8,11 @@ use crate::matching::{Finding, Standing, Verdict, rules};
 use crate::model::Shop;
 use crate::quantity::print;
 use comfy_table::Cell;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// One reason down to its source.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Branch {
     #[serde(flatten)]
     pub reason: Reason,
@@ -28,7 +29,7 @@ pub struct Branch {
 }
 
 /// Why a row stands where it does.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct WhyAnswer {
     pub schema: u32,
     pub part: String,
@@ -147,7 +148,7 @@ fn in_full(same: &[&Branch], style: Style) -> String {
 }
 
 /// One term of a cost on two machines.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Term {
     pub name: &'static str,
     pub first: f64,
@@ -155,7 +156,7 @@ pub struct Term {
 }
 
 /// Why one machine stands before another.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct BeforeAnswer {
     pub schema: u32,
     pub part: String,

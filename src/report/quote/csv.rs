@@ -46,13 +46,15 @@ const SHARES: &[&str] = &[
     "markup",
 ];
 
-/// A quote with a head line; of the shares each has its own column, of the whole order.
+/// The head line.
+pub fn head() -> String {
+    let shares = SHARES.iter().map(|share| format!(",{}", share.replace(' ', "_"))).collect::<String>();
+    format!("{}{shares}\r\n", COLUMNS.join(","))
+}
+
+/// The lines of a quote; of the shares each has its own column, of the whole order.
 pub fn csv(quote: &QuoteAnswer) -> String {
-    let mut out = COLUMNS.join(",");
-    for share in SHARES {
-        out.push_str(&format!(",{}", share.replace(' ', "_")));
-    }
-    out.push_str("\r\n");
+    let mut out = String::new();
     for offer in &quote.offers {
         for b in &offer.breaks {
             for (i, r) in b.routes.iter().enumerate() {

@@ -3,10 +3,12 @@
 mod csv;
 mod identity;
 mod text;
+mod ubl;
 
-pub use csv::{COLUMNS, csv};
+pub use csv::{COLUMNS, csv, head};
 pub use identity::identity;
 pub use text::text;
+pub use ubl::{UblError, ubl};
 
 use super::answer::{CautionAnswer, CycleAnswer, FitAnswer, PurchaseAnswer, Reason, SetupLine, StockAnswer};
 use crate::costing::{Amount, Share, bar_price};
@@ -21,6 +23,7 @@ use crate::quantity::Time;
 use crate::quantity::measure::Currency;
 use crate::quantity::print::number;
 use crate::tables::cautions;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Whom a quote is printed for.
@@ -43,7 +46,7 @@ pub struct Heading {
 }
 
 /// An amount of money as it is printed and as a number.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(transparent)]
 pub struct Cents(f64);
 
@@ -55,7 +58,7 @@ impl Cents {
 }
 
 /// One share of a price.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ShareAnswer {
     pub share: &'static str,
     /// Of the whole order.
@@ -63,7 +66,7 @@ pub struct ShareAnswer {
 }
 
 /// What must be bought, done or waited for until delivery.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct LeadAnswer {
     pub weeks: f64,
     pub steps: Vec<LeadStep>,
@@ -73,7 +76,7 @@ pub struct LeadAnswer {
 }
 
 /// One step to delivery.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct LeadStep {
     pub what: String,
     pub weeks: f64,
@@ -82,7 +85,7 @@ pub struct LeadStep {
 }
 
 /// An order quantity on one route.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct RouteAnswer {
     pub machine: String,
     pub machine_title: String,
@@ -119,14 +122,14 @@ pub struct RouteAnswer {
 }
 
 /// An order quantity with its routes, best first.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct BreakAnswer {
     pub quantity: u64,
     pub routes: Vec<RouteAnswer>,
 }
 
 /// From how many pieces on another route is the best.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct TurnAnswer {
     pub quantity: u64,
     pub from: String,
@@ -134,7 +137,7 @@ pub struct TurnAnswer {
 }
 
 /// One refused row and its first reason.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct RefusedRow {
     pub machine: String,
     pub mode: &'static str,
@@ -142,7 +145,7 @@ pub struct RefusedRow {
 }
 
 /// Why nothing is offered.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct RefusalAnswer {
     pub rows: Vec<RefusedRow>,
     /// A route fits, but its order cannot be priced.
@@ -154,7 +157,7 @@ pub struct RefusalAnswer {
 }
 
 /// What comes nearest to fitting.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Nearest {
     pub machine: String,
     pub mode: &'static str,
@@ -162,7 +165,7 @@ pub struct Nearest {
 }
 
 /// One part of a quote.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct OfferAnswer {
     pub part: String,
     pub title: String,
@@ -172,8 +175,6 @@ pub struct OfferAnswer {
     pub quantity: u64,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub due: Option<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub reference: Option<String>,
     /// Members of its family that are made just before it.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub after: Vec<String>,
@@ -198,7 +199,7 @@ impl OfferAnswer {
 }
 
 /// A party as printed.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PartyAnswer {
     pub name: String,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -223,7 +224,7 @@ impl From<&Party> for PartyAnswer {
 }
 
 /// A whole quote.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct QuoteAnswer {
     pub schema: u32,
     /// Twelve hexadecimal digits of a hash over specs, shop file, tables, program version and what was asked: the same
@@ -251,6 +252,11 @@ impl QuoteAnswer {
     /// Whether every part has an offer.
     pub fn is_whole(&self) -> bool {
         self.offers.iter().all(|o| o.refusal.is_none())
+    }
+
+    /// All offers at the quantities asked for.
+    pub fn total(&self) -> Cents {
+        Cents(self.offers.iter().filter_map(|o| Some(o.best()?.total.0)).sum())
     }
 
     /// An amount with its decimals and thousands apart.
@@ -308,7 +314,6 @@ pub fn offer(part: &Part, machines: &[Machine], shop: &Shop, offer: &Offer) -> O
         repeat: part.repeat,
         quantity: offer.asked,
         due: part.due.clone(),
-        reference: None,
         after: Vec::new(),
         breaks: Vec::new(),
         turns: Vec::new(),

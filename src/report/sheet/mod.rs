@@ -16,11 +16,12 @@ use crate::planning::cycle::{Doing, Slot};
 use crate::planning::operation::{Operation, Shank, Work};
 use crate::planning::{Plan, places};
 use crate::quantity::Length;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// One line of the sheet: a stretch of the cycle at one spindle. The times of a spindle's lines, with its waits, make the
 /// cycle as programmed.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct SheetLine {
     /// Counted from 1 over both spindles.
     pub number: usize,
@@ -70,14 +71,14 @@ pub struct SheetLine {
 }
 
 /// What a piece takes beyond the programmed cycle.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Share {
     pub what: String,
     pub seconds: f64,
 }
 
 /// A tool in its place.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PlaceLine {
     pub place: String,
     pub tool: String,
@@ -89,7 +90,7 @@ pub struct PlaceLine {
 }
 
 /// A stretch of the timeline on a carrier or a spindle.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Stretch {
     pub from_s: f64,
     pub cut_from_s: f64,
@@ -100,14 +101,14 @@ pub struct Stretch {
 }
 
 /// A row of the timeline.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct TimelineRow {
     pub name: String,
     pub stretches: Vec<Stretch>,
 }
 
 /// A way to make a feature, taken or not.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct AlternativeLine {
     pub feature: String,
     pub way: &'static str,
@@ -118,7 +119,7 @@ pub struct AlternativeLine {
 }
 
 /// A job without an attachment or with it.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct WorthSide {
     pub mode: &'static str,
     pub verdict: Verdict,
@@ -132,7 +133,7 @@ pub struct WorthSide {
 }
 
 /// What an attachment is worth for the job.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct WorthAnswer {
     pub option: String,
     pub used: u32,
@@ -147,7 +148,7 @@ pub struct WorthAnswer {
 }
 
 /// The whole sheet.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct SheetAnswer {
     pub schema: u32,
     pub part: String,
