@@ -10,11 +10,8 @@ pub mod mode;
 pub mod page;
 pub mod quote;
 pub mod rank;
-<<<<<<< HEAD
 pub mod reckoning;
-=======
 pub mod register;
->>>>>>> b029c1c (Answer sheets of inquiries on all cores, keep quotes, write workbooks and UBL quotations)
 pub mod schema;
 pub mod setup;
 pub mod sheet;
