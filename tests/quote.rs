@@ -164,7 +164,7 @@ fn a_whole_quote_reckoned_by_hand() {
     assert_eq!(part.material.bar_price.to_per_kg(), 2.3);
     let rates = costing::Rates { machine: HourRate::per_hour(64.0), assumed: false };
     let t = Thresholds { tool_cost_per_hour: 14.0, ..Thresholds::with(&shop.thresholds) };
-    let lot = Lot::of(&part, &row.judged.plan, &shop, rates, &t, 1000).unwrap();
+    let lot = Lot::of(&part, &row.judged.plan, &shop, rates, &t, 1000, &[]).unwrap();
 
     let by_hand = [
         (Share::Material, 27071),  // 1,000 x 0.0535 kg x 2.30 EUR/kg x 2.2 for ground bar
@@ -201,7 +201,7 @@ fn a_whole_quote_reckoned_by_hand() {
 
     // 22 % of the price instead: 2,043.06 / 0.78 = 2,619.31, a piece 2.6193.
     let of_price = Shop { markup: Markup::OfPrice(Ratio::percent(22.0)), ..shop };
-    let lot = Lot::of(&part, &row.judged.plan, &of_price, rates, &t, 1000).unwrap();
+    let lot = Lot::of(&part, &row.judged.plan, &of_price, rates, &t, 1000, &[]).unwrap();
     assert_eq!(
         (lot.price, lot.total, lot.share(Share::Markup)),
         (Amount::minor(262), Amount::minor(262000), Amount::minor(57694))
@@ -224,7 +224,7 @@ fn an_order_beyond_all_reckoning_is_refused() {
     let (part, mut row, mut shop) = example(&demo);
     let rates = costing::Rates { machine: HourRate::per_hour(1e9), assumed: false };
     let t = Thresholds::with(&shop.thresholds);
-    let lot = |row: &Row, shop: &Shop| Lot::of(&part, &row.judged.plan, shop, rates, &t, 1_000_000_000);
+    let lot = |row: &Row, shop: &Shop| Lot::of(&part, &row.judged.plan, shop, rates, &t, 1_000_000_000, &[]);
     assert_eq!(lot(&row, &shop), Err(LotError::TooLarge));
     row.judged.plan.blank.pieces = 0;
     shop.scrap = Ratio::ZERO;
@@ -249,6 +249,7 @@ fn a_family_is_quoted_with_one_setup_and_its_changes() {
         let single = self::priced(part, &demo, &[200]).unwrap();
         let single = &single.at(200).unwrap().routes[0];
         if i > 0 {
+            assert_eq!(route.lot.share(Share::SpecialCollet), Amount::ZERO, "{}: the collet was bought before", part.name);
             let (own, first) = (route.row.judged.plan.setup.total, single.row.judged.plan.setup.total);
             assert!(own < first, "{}: {own} after the one before, {first} by itself", part.name);
         }

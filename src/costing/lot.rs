@@ -113,7 +113,7 @@ pub fn price_per(shop: &Shop, piece: Money) -> u64 {
 }
 
 impl Lot {
-    /// An order of a plan, priced for so many pieces.
+    /// An order of a plan, priced for so many pieces; `paid` are shares that an order just before it has paid for both.
     ///
     /// # Errors
     /// [`LotError`].
@@ -124,6 +124,7 @@ impl Lot {
         rates: Rates,
         t: &Thresholds,
         quantity: u64,
+        paid: &[Share],
     ) -> Result<Lot, LotError> {
         let bars = bars(plan, shop, quantity)?;
         let c = piece(part, plan, shop, rates, t, quantity);
@@ -148,8 +149,9 @@ impl Lot {
             (Share::Treatments, priced(&beside.treatments)),
         ];
         let whole = |m: Money| Amount::of(m, shop.currency).ok_or(LotError::TooLarge);
+        let owed = |share, m| if paid.contains(&share) { Ok(Amount::ZERO) } else { whole(m) };
         let mut shares =
-            shares.into_iter().map(|(share, m)| Ok((share, whole(m)?))).collect::<Result<Vec<_>, LotError>>()?;
+            shares.into_iter().map(|(share, m)| Ok((share, owed(share, m)?))).collect::<Result<Vec<_>, LotError>>()?;
         let cost: Amount = shares.iter().map(|s| s.1).sum();
         let units = Money::units(cost.to_units(shop.currency));
         let wanted = match shop.markup {

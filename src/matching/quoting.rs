@@ -4,10 +4,11 @@
 use super::fit::{self, Fit};
 use super::ranking::{By, Ranking, Row, Standing, rank};
 use super::setups;
-use crate::costing::{self, Amount, Lead, Lot, LotError};
+use crate::costing::{self, Amount, Lead, Lot, LotError, Share};
 use crate::model::machine::{Machine, ModeKind};
 use crate::model::part::Part;
 use crate::model::shop::{Shop, State};
+use crate::quantity::Length;
 use crate::tables::thresholds::Thresholds;
 
 /// What a quote is asked over.
@@ -117,7 +118,7 @@ fn ranked(part: &Part, scope: Scope, quantity: u64) -> Ranking {
 fn routes(part: &Part, scope: Scope, ranking: &Ranking) -> Result<Vec<Route>, LotError> {
     let possible = ranking.rows.iter().filter(|r| r.standing != Standing::Refused);
     let mut routes =
-        possible.map(|row| route(part, scope, row.clone(), ranking.quantity)).collect::<Result<Vec<_>, _>>()?;
+        possible.map(|row| route(part, scope, row.clone(), ranking.quantity, &[])).collect::<Result<Vec<_>, _>>()?;
     sort(&mut routes);
     Ok(routes)
 }
@@ -128,12 +129,12 @@ fn sort(routes: &mut [Route]) {
     routes.sort_by_key(|r| (r.row.standing, r.lot.total));
 }
 
-fn route(part: &Part, scope: Scope, row: Row, quantity: u64) -> Result<Route, LotError> {
+fn route(part: &Part, scope: Scope, row: Row, quantity: u64, paid: &[Share]) -> Result<Route, LotError> {
     let (shop, machine) = (scope.shop, &scope.machines[row.machine]);
     let (thresholds, rates) =
         (Thresholds::with(&shop.thresholds), costing::rate(shop, shop.machines.get(&machine.name)));
     let plan = &row.judged.plan;
-    let lot = Lot::of(part, plan, shop, rates, &thresholds, quantity)?;
+    let lot = Lot::of(part, plan, shop, rates, &thresholds, quantity, paid)?;
     let lead = costing::lead(plan, &lot, shop, &machine.name);
     Ok(Route { row, lot, lead })
 }
@@ -232,9 +233,31 @@ fn chain(parts: &[&Part], scope: Scope, machine: usize, mode: ModeKind, quantity
         let changes = now.iter().filter_map(|state| setups::to_job(&job, on, Some(mode), scope.shop, state));
         let change = changes.min_by(|a, b| a.setup.total.total_cmp(&b.setup.total)).filter(|c| c.is_possible())?;
         now = vec![change.left.state];
-        routes.push(route(part, scope, Row { machine, ..change.row }, quantity).ok()?);
+        let row = Row { machine, ..change.row };
+        let paid = paid_before(&routes, &row);
+        routes.push(route(part, scope, row, quantity, &paid).ok()?);
     }
     let standing = routes.iter().map(|r| r.row.standing).max()?;
     let total = routes.iter().map(|r| r.lot.total).sum();
     Some(Chain { routes, standing, total })
+}
+
+/// What earlier members of a family have bought for this one as well: the special collet where it grips the same diameter, and
+/// collets and bushing where the bar is the same too.
+fn paid_before(earlier: &[Route], row: &Row) -> Vec<Share> {
+    let grip = |r: &Row| r.judged.plan.hand_over.as_ref().map(|h| h.dia);
+    let near = |a: Length, b: Length| (a - b).abs() < Length::um(1.0);
+    let same_grip = |r: &Row| match (grip(r), grip(row)) {
+        (Some(a), Some(b)) => near(a, b),
+        (a, b) => a == b,
+    };
+    let same_bar = |r: &Row| near(r.judged.plan.blank.size, row.judged.plan.blank.size);
+    let mut paid = Vec::new();
+    if earlier.iter().any(|r| same_grip(&r.row)) {
+        paid.push(Share::SpecialCollet);
+    }
+    if earlier.iter().any(|r| same_grip(&r.row) && same_bar(&r.row)) {
+        paid.push(Share::Collets);
+    }
+    paid
 }

@@ -21,7 +21,7 @@ use crate::model::shop::{Markup, Party, Shop};
 use crate::planning::holding::Missing;
 use crate::quantity::Time;
 use crate::quantity::measure::Currency;
-use crate::quantity::print::number;
+use crate::quantity::print::{number, thousands};
 use crate::tables::cautions;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -431,8 +431,9 @@ fn assumptions(part: &Part, shop: &Shop, best: &Route) -> Vec<String> {
     out.push(format!("sizes without a tolerance after {}", part.general));
     match lot.beside.measured {
         Some((pieces, dimensions)) => out.push(format!(
-            "{pieces} of {} pieces measured in {dimensions} dimensions; every first article in full",
-            lot.quantity
+            "{} of {} pieces measured in {dimensions} dimensions; every first article in full",
+            thousands(pieces as f64),
+            thousands(lot.quantity as f64)
         )),
         None => out.push("measuring at the machine by the operator; the shop file states no sample".to_owned()),
     }
