@@ -249,7 +249,12 @@ fn a_family_is_quoted_with_one_setup_and_its_changes() {
         let single = self::priced(part, &demo, &[200]).unwrap();
         let single = &single.at(200).unwrap().routes[0];
         if i > 0 {
-            assert_eq!(route.lot.share(Share::SpecialCollet), Amount::ZERO, "{}: the collet was bought before", part.name);
+            assert_eq!(
+                route.lot.share(Share::SpecialCollet),
+                Amount::ZERO,
+                "{}: the collet was bought before",
+                part.name
+            );
             let (own, first) = (route.row.judged.plan.setup.total, single.row.judged.plan.setup.total);
             assert!(own < first, "{}: {own} after the one before, {first} by itself", part.name);
         }

@@ -2,8 +2,8 @@
 //! dimension and lies in its valid range, and every value that can be blamed keeps its place in the source.
 
 pub mod after;
-mod demand;
 pub mod ask;
+mod demand;
 pub mod figure;
 pub mod finish;
 pub mod machine;

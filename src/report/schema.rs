@@ -8,7 +8,8 @@ use super::register::{Difference, Kept};
 use super::setup::{ChangeAnswer, MatrixAnswer};
 use super::sheet::SheetAnswer;
 use super::why::{BeforeAnswer, WhyAnswer};
-use schemars::{Schema, schema_for};
+use schemars::Schema;
+use schemars::generate::SchemaSettings;
 
 /// An answer whose JSON has a published shape.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -33,19 +34,20 @@ pub enum Of {
     Differences,
 }
 
-/// The schema of an answer.
+/// The schema of an answer, as it is written: what may be left out is not demanded.
 pub fn schema(of: Of) -> Schema {
+    let shapes = SchemaSettings::draft2020_12().for_serialize().into_generator();
     match of {
-        Of::Ranking => schema_for!(Vec<RankAnswer>),
-        Of::Plan => schema_for!(Vec<SheetAnswer>),
-        Of::Quote => schema_for!(Vec<QuoteAnswer>),
-        Of::Setup => schema_for!(ChangeAnswer),
-        Of::Matrix => schema_for!(MatrixAnswer),
-        Of::Why => schema_for!(Vec<WhyAnswer>),
-        Of::Before => schema_for!(BeforeAnswer),
-        Of::Rule => schema_for!(RuleAnswer),
-        Of::Lookup => schema_for!(lookup::Answer),
-        Of::Quotes => schema_for!(Vec<Kept>),
-        Of::Differences => schema_for!(Vec<Difference>),
+        Of::Ranking => shapes.into_root_schema_for::<Vec<RankAnswer>>(),
+        Of::Plan => shapes.into_root_schema_for::<Vec<SheetAnswer>>(),
+        Of::Quote => shapes.into_root_schema_for::<Vec<QuoteAnswer>>(),
+        Of::Setup => shapes.into_root_schema_for::<ChangeAnswer>(),
+        Of::Matrix => shapes.into_root_schema_for::<MatrixAnswer>(),
+        Of::Why => shapes.into_root_schema_for::<Vec<WhyAnswer>>(),
+        Of::Before => shapes.into_root_schema_for::<Vec<BeforeAnswer>>(),
+        Of::Rule => shapes.into_root_schema_for::<RuleAnswer>(),
+        Of::Lookup => shapes.into_root_schema_for::<lookup::Answer>(),
+        Of::Quotes => shapes.into_root_schema_for::<Vec<Kept>>(),
+        Of::Differences => shapes.into_root_schema_for::<Vec<Difference>>(),
     }
 }
