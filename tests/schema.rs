@@ -81,7 +81,7 @@ fn every_answer_is_of_its_published_shape() {
         // A shape that takes anything would be no shape.
         let mut less = told.clone();
         let object =
-            less.as_array_mut().map_or(None, |l| l.first_mut()).unwrap_or(&mut Value::Null).as_object_mut().is_some();
+            less.as_array_mut().and_then(|l| l.first_mut()).unwrap_or(&mut Value::Null).as_object_mut().is_some();
         if object {
             let first = less[0].as_object_mut().unwrap();
             first.insert("unheard-of".to_owned(), json!(1));

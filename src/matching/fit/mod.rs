@@ -24,7 +24,7 @@ struct Question {
 }
 
 /// What a change is made to: cheap ones stand before dear ones.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Where {
     /// The plan or the bar.
