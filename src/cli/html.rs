@@ -2,22 +2,16 @@
 
 use super::inquiry::Inquiry;
 use super::{Exit, World};
-use crate::report::answer::RankAnswer;
+use crate::lang::Sources;
+use crate::model::Part;
 use crate::report::drawing::Source;
-use crate::report::page::{self, Case, Kind};
 use std::path::Path;
 
-/// Writes the answers to all parts of an inquiry as one page.
+/// Whether a page can be written there.
 ///
 /// # Errors
-/// [`Exit::Unable`], told to the user, where the file cannot be written.
-pub(super) fn write(
-    world: &mut World,
-    path: &Path,
-    inquiry: &Inquiry,
-    answers: &[RankAnswer],
-    kind: Kind,
-) -> Result<(), Exit> {
+/// [`Exit::Unable`], told to the user, for a folder and for a file that the answer was read from.
+pub(super) fn check(world: &mut World, path: &Path, sources: &Sources) -> Result<(), Exit> {
     if path.is_dir() {
         world.complain(&format!(
             "error: `{}` is a folder: name a file in it, such as `{}`",
@@ -27,21 +21,20 @@ pub(super) fn write(
         return Err(Exit::Unable);
     }
     // A slip of the keyboard must not cost a spec.
-    if inquiry.sources.iter().any(|(_, name, _)| Path::new(name) == path) {
+    if sources.iter().any(|(_, name, _)| Path::new(name) == path) {
         world
             .complain(&format!("error: `{}` was read for this answer: name another file for the page", path.display()));
         return Err(Exit::Unable);
     }
-    let cases: Vec<Case> = inquiry
-        .parts
-        .iter()
-        .zip(answers)
-        .map(|(part, answer)| {
-            let name = inquiry.sources.name(part.place.file);
-            let file = name.rsplit(['/', '\\']).next().unwrap_or(name);
-            let text = inquiry.sources.text(part.place.file).unwrap_or_default();
-            Case { part, source: Source { file, text }, answer }
-        })
-        .collect();
-    world.write(path, &page::html(&cases, kind))
+    Ok(())
+}
+
+/// Every part of an inquiry with the text that it was read from, as its drawing needs it.
+pub(super) fn drawn(inquiry: &Inquiry) -> Vec<(&Part, Source<'_>)> {
+    let source = |part: &Part| {
+        let name = inquiry.sources.name(part.place.file);
+        let file = name.rsplit(['/', '\\']).next().unwrap_or(name);
+        Source { file, text: inquiry.sources.text(part.place.file).unwrap_or_default() }
+    };
+    inquiry.parts.iter().map(|part| (part, source(part))).collect()
 }

@@ -1,12 +1,13 @@
 //! `plan`: the operation sheet of a part on a machine.
 
 use super::rank::Format;
-use super::{Exit, World, inquiry, machine};
+use super::{Exit, World, html, inquiry, machine};
 use crate::matching::worth::{with_owned, worth};
 use crate::matching::{By, rank, ranking};
 use crate::model::machine::{Machine, ModeKind};
 use crate::model::{Part, Shop};
 use crate::report::answer::answer;
+use crate::report::page::{self, Job};
 use crate::report::sheet::{self, SheetAnswer, csv};
 use clap::ValueEnum;
 use std::path::PathBuf;
@@ -41,6 +42,9 @@ pub(super) struct Args {
     /// How the sheet is printed
     #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
     format: Format,
+    /// Also write the sheet as a page with the drawing of each part, for a browser or a printer
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
 }
 
 /// A way of holding the bar.
@@ -85,6 +89,12 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
                 return Err(Exit::Unable);
             }
         }
+    }
+    if let Some(path) = &args.html {
+        html::check(world, path, &inquiry.sources)?;
+        let job = |((part, source), sheet)| Job { part, source, sheet };
+        let jobs: Vec<Job> = html::drawn(&inquiry).into_iter().zip(&sheets).map(job).collect();
+        world.write(path, &page::jobs(&jobs))?;
     }
     let style = world.style();
     match args.format {

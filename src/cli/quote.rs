@@ -2,9 +2,12 @@
 
 use super::plan::ModeArg;
 use super::rank::Format;
-use super::{Exit, World, inquiry, machine};
+use super::{Exit, World, html, inquiry, machine};
+use crate::matching::By;
 use crate::matching::quoting::{self, Offer, Scope};
 use crate::model::Part;
+use crate::report::answer::{RankAnswer, answer};
+use crate::report::page;
 use crate::report::quote::{self as report, Heading, OfferAnswer, QuoteAnswer, Reader};
 use clap::ValueEnum;
 use jiff::ToSpan;
@@ -46,6 +49,9 @@ pub(super) struct Args {
     /// How the quote is printed
     #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
     format: Format,
+    /// Also write the quote as a page with the drawing of each part, for a browser or a printer
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
 }
 
 /// Whom a quote is printed for.
@@ -90,6 +96,11 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let scope = Scope { machines: &inquiry.machines, shop: &inquiry.shop, mode: args.mode.map(ModeArg::kind) };
     let offers = offers(&inquiry.parts, scope, &args.quantity);
     let quote = report::answer(&inquiry.shop, identity, heading, offers);
+    if let Some(path) = &args.html {
+        html::check(world, path, &inquiry.sources)?;
+        let rankings = (args.reader == ReaderArg::Shop).then(|| rankings(&inquiry.parts, scope, &quote));
+        world.write(path, &page::quote(&quote, &html::drawn(&inquiry), rankings.as_deref()))?;
+    }
     print(args, &quote, world)?;
     Ok(if quote.is_whole() { Exit::Fine } else { Exit::Findings })
 }
@@ -107,6 +118,15 @@ fn offers(parts: &[Part], scope: Scope, asked: &[u64]) -> Vec<OfferAnswer> {
         rest = others;
     }
     told
+}
+
+/// Every part ranked by itself at the quantity asked for.
+fn rankings(parts: &[Part], scope: Scope, quote: &QuoteAnswer) -> Vec<RankAnswer> {
+    let ranked = |(part, offer): (&Part, &OfferAnswer)| {
+        let ranking = quoting::ranked(part, scope, offer.quantity);
+        answer(part, scope.machines, scope.shop, &ranking, By::Cost)
+    };
+    parts.iter().zip(&quote.offers).map(ranked).collect()
 }
 
 fn print(args: &Args, quote: &QuoteAnswer, world: &mut World) -> Result<(), Exit> {

@@ -3,7 +3,7 @@
 use super::{Exit, World, html, inquiry};
 use crate::matching::{By, fit, rank};
 use crate::report::answer::{FitAnswer, RankAnswer, answer};
-use crate::report::page::Kind;
+use crate::report::page::{self, Case, Kind};
 use crate::report::rank::Detail;
 use crate::report::{self, csv};
 use clap::ValueEnum;
@@ -77,7 +77,10 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         })
         .collect();
     if let Some(path) = &args.html {
-        html::write(world, path, &inquiry, &answers, Kind::Ranking)?;
+        html::check(world, path, &inquiry.sources)?;
+        let case = |((part, source), answer)| Case { part, source, answer };
+        let cases: Vec<Case> = html::drawn(&inquiry).into_iter().zip(&answers).map(case).collect();
+        world.write(path, &page::html(&cases, Kind::Ranking))?;
     }
     let style = world.style();
     match args.format {

@@ -1,25 +1,25 @@
 //! A quote as data, and its printers.
 
+mod assumptions;
 mod csv;
 mod identity;
 mod text;
+pub(in crate::report) mod words;
 
+pub use assumptions::Assumption;
 pub use csv::{COLUMNS, csv};
 pub use identity::identity;
 pub use text::text;
 
 use super::answer::{CautionAnswer, CycleAnswer, FitAnswer, PurchaseAnswer, Reason, SetupLine, StockAnswer};
-use crate::costing::{Amount, Share, bar_price};
+use crate::costing::Amount;
 use crate::matching::quoting::{Break, Offer, Refusal, Route, Turn};
-use crate::matching::remarks;
 use crate::matching::{Standing, Verdict};
 use crate::model::machine::Machine;
 use crate::model::part::Part;
 use crate::model::shop::{Markup, Party, Shop};
-use crate::planning::holding::Missing;
 use crate::quantity::Time;
 use crate::quantity::measure::Currency;
-use crate::quantity::print::number;
 use crate::tables::cautions;
 use serde::Serialize;
 
@@ -48,6 +48,11 @@ pub struct Heading {
 pub struct Cents(f64);
 
 impl Cents {
+    /// An amount in the currency's own unit, of whole smallest units.
+    pub fn of(units: f64) -> Cents {
+        Cents(units)
+    }
+
     /// The number nearest to the exact amount, in the currency's own unit.
     pub fn to_units(self) -> f64 {
         self.0
@@ -181,7 +186,7 @@ pub struct OfferAnswer {
     pub turns: Vec<TurnAnswer>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub refusal: Option<RefusalAnswer>,
-    pub assumptions: Vec<String>,
+    pub assumptions: Vec<Assumption>,
     pub cautions: Vec<CautionAnswer>,
 }
 
@@ -191,11 +196,27 @@ impl OfferAnswer {
         self.breaks.iter().find(|b| b.quantity == self.quantity)
     }
 
+    /// What a reader is told that the price takes for granted.
+    pub fn assumptions_for(&self, reader: Reader) -> impl Iterator<Item = &str> {
+        let told = self.assumptions.iter().filter(move |a| reader == Reader::Shop || a.reader == Reader::Customer);
+        told.map(|a| a.text.as_str())
+    }
+
+    /// The cautions that concern a reader.
+    pub fn cautions_for(&self, reader: Reader) -> impl Iterator<Item = &CautionAnswer> {
+        let of_parts =
+            |c: &&CautionAnswer| OF_PARTS.iter().filter_map(|k| cautions::get(k)).any(|t| t.topic == c.topic);
+        self.cautions.iter().filter(move |c| reader == Reader::Shop || of_parts(c))
+    }
+
     /// The best route at the quantity asked for.
     pub fn best(&self) -> Option<&RouteAnswer> {
         self.asked()?.routes.first()
     }
 }
+
+/// Cautions about the part itself, which a customer must know of; the others are about the shop's work.
+const OF_PARTS: &[&str] = &["lead", "medical-validation"];
 
 /// A party as printed.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -257,6 +278,17 @@ impl QuoteAnswer {
     pub fn money(&self, amount: Cents) -> String {
         let ten = (0..self.decimals).fold(1.0, |p, _| p * 10.0);
         Amount::minor((amount.0 * ten).round() as i64).text(self.code())
+    }
+
+    /// The cautions of all parts that concern a reader, each once.
+    pub fn cautions_for(&self, reader: Reader) -> Vec<&CautionAnswer> {
+        let mut told: Vec<&CautionAnswer> = Vec::new();
+        for c in self.offers.iter().flat_map(|o| o.cautions_for(reader)) {
+            if told.iter().all(|t| t.topic != c.topic) {
+                told.push(c);
+            }
+        }
+        told
     }
 
     fn code(&self) -> Currency {
@@ -326,7 +358,7 @@ pub fn offer(part: &Part, machines: &[Machine], shop: &Shop, offer: &Offer) -> O
             told.breaks = priced.breaks.iter().map(one).collect();
             told.turns = priced.turns.iter().map(turn).collect();
             if let Some(best) = priced.at(offer.asked).and_then(|b| b.routes.first()) {
-                told.assumptions = assumptions(part, shop, best);
+                told.assumptions = assumptions::of(part, shop, best);
                 let keys = crate::matching::cautions::keys(part, machines, std::slice::from_ref(&best.row));
                 let caution = |c: &cautions::Caution| CautionAnswer { topic: c.topic.clone(), text: c.text.clone() };
                 told.cautions = keys.into_iter().filter_map(cautions::get).map(caution).collect();
@@ -412,57 +444,4 @@ fn refused(part: &Part, machines: &[Machine], r: &Refusal) -> RefusalAnswer {
         unpriced: r.unpriced.map(|e| e.to_string()),
         nearest,
     }
-}
-
-/// What the price takes for granted, in the order in which a buyer would ask.
-fn assumptions(part: &Part, shop: &Shop, best: &Route) -> Vec<String> {
-    let (plan, lot) = (&best.row.judged.plan, &best.lot);
-    let bar = format!("{}, bar of IT grade {}", part.material.name, plan.blank.grade);
-    let price = number(bar_price(part, plan).to_per_kg(), 2);
-    let mut out = vec![match part.supplied {
-        true => format!("{bar}, supplied by the customer at no charge"),
-        false => format!("{bar}, at {price} {}/kg (a table's figure)", shop.currency.code()),
-    }];
-    out.push(format!("sizes without a tolerance after {}", part.general));
-    match lot.beside.measured {
-        Some((pieces, dimensions)) => out.push(format!(
-            "{pieces} of {} pieces measured in {dimensions} dimensions; every first article in full",
-            lot.quantity
-        )),
-        None => out.push("measuring at the machine by the operator; the shop file states no sample".to_owned()),
-    }
-    for charge in lot.beside.without_price() {
-        out.push(format!("not in this price: {}; the shop file states none", charge.what));
-    }
-    if lot.share(Share::SpecialCollet) > Amount::ZERO {
-        out.push("with a special collet, which stays with the shop".to_owned());
-    }
-    if lot.share(Share::Collets) > Amount::ZERO {
-        let bought: Vec<String> = plan.missing.iter().map(Missing::words).collect();
-        out.push(format!("with a {}, which stay with the shop", bought.join(", a ")));
-    }
-    if let Some(frozen) = part.validated.as_ref().filter(|_| plan.moving.is_some()) {
-        out.push(format!("with moving the process that was validated on {}", frozen.words()));
-    }
-    for demand in remarks::unjudged(part) {
-        out.push(format!("{}: to be measured, no rule judges it", demand.words));
-    }
-    for bought in &best.row.purchases {
-        let price = bought
-            .price
-            .map_or_else(String::new, |p| format!(" for {} {}", number(p.to_units(), 0), shop.currency.code()));
-        out.push(format!("the shop first buys {} x {}{price}: not in this price", bought.count, bought.name));
-    }
-    if best.row.rate_assumed {
-        out.push("the machine has no hour rate in the shop file: the mean of the others was taken".to_owned());
-    }
-    if shop.quotes.valid_days.is_none() {
-        out.push("the shop file does not say how long a quote holds".to_owned());
-    }
-    if best.lead.is_none() {
-        out.push("no delivery: the shop file does not say how many hours a year the machine runs".to_owned());
-    } else if best.lead.as_ref().is_some_and(|l| l.steps.iter().all(|s| !s.what.contains("promised"))) {
-        out.push("delivery counts from a free machine: the shop file states no load".to_owned());
-    }
-    out
 }
