@@ -179,7 +179,7 @@ fn grade_that_holds(task: &Task, size: Length, poorest: u8) -> u8 {
         round.clone().filter(|d| oval.is_some_and(|o| d.value < o)).count()
             + sizes
                 .filter(|(f, tolerance)| {
-                    let least = t.cp_warns.min(f.cpk.unwrap_or(t.cp_fits));
+                    let least = f.cpk.unwrap_or(t.cp_warns.min(t.cp_fits));
                     spread.is_some_and(|s| *tolerance - Length::um(t.thermal_drift_um) < s * least)
                 })
                 .count()

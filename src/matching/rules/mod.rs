@@ -52,6 +52,7 @@ mod spindle_speed;
 mod spindle_torque;
 mod stand_out;
 mod stock_grade;
+mod support;
 mod tap_depth;
 mod tap_drill;
 mod thin_wall;

@@ -19,6 +19,8 @@ pub const DEEP_FROM: f64 = 7.0;
 pub const DEEPEST: f64 = 100.0;
 /// Length over diameter to which a boring bar of carbide reaches (common practice: 4 in steel, 6 to 7 in carbide).
 const LONGEST_BORING: f64 = 6.0;
+/// A boring bar over its bore (common practice, no source).
+const BAR_SHARE: f64 = 0.8;
 /// The least bore that a boring bar enters (common practice: a bar of 0.5 mm in a bore of 0.6 mm).
 const LEAST_BORING: Length = Length::mm(0.6);
 /// The largest bore that is reamed with a tool of its own (common practice, no source).
@@ -226,7 +228,9 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, side: Side, end: End) ->
     let named = |d: &Demand| d.feature == id || d.datum == Some(id);
     let placed = task.view.part.demands.iter().any(|d| named(d) && places(d.kind));
     let reach = length / dia;
-    let boring = dia >= LEAST_BORING && reach <= LONGEST_BORING;
+    // Where only a bored hole is true, a bar goes as deep as one can.
+    let deepest = if placed { (task.thresholds.boring_limit * BAR_SHARE).max(LONGEST_BORING) } else { LONGEST_BORING };
+    let boring = dia >= LEAST_BORING && reach <= deepest;
     let reaming = !b.flat_bottom && dia <= LARGEST_REAMER;
     if reaming || !boring {
         let mut steps = WorkList::default();
@@ -352,7 +356,7 @@ pub(crate) fn push<'w>(
 /// The boring bar for a bore: the slimmest that another bore of this side asks for anyway, where it reaches as deep here;
 /// else eight tenths of the bore, at most 12 mm (common practice, no source).
 fn bar_for(task: &Task, side: Side, dia: Length, length: Length) -> Length {
-    let of = |dia: Length| (dia * 0.8).min(Length::mm(12.0));
+    let of = |dia: Length| (dia * BAR_SHARE).min(Length::mm(12.0));
     let own = of(dia);
     let bored = task.view.part.features.iter().filter_map(|f| match &f.kind {
         Kind::Bore(b) if needs_finishing(b, task.view.length) && b.dia.nominal >= LEAST_BORING => {
