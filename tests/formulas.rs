@@ -22,6 +22,7 @@ const BY_PRESENCE: &[(&str, &str)] = &[
     ("contouring", "a carrier moves its axes at once, or does not"),
     ("back-work", "a second spindle is there, or is not"),
     ("coolant", "a medium and a hazard"),
+    ("edges", "what is cut before and what after"),
 ];
 
 /// What a formula comes to on both sides.

@@ -93,6 +93,7 @@ thresholds! {
     holder_radius_share = "holder-radius-share",
     holder_projection_mm = "holder-projection",
     drill_slope_deg = "drill-slope",
+    exit_burr_share = "exit-burr-share",
     bushing_surface_speed = "bushing-surface-speed",
     grip_wall_sleeve = "grip-wall-sleeve",
     wall_turned_share = "wall-turned-share",

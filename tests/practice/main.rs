@@ -4,6 +4,7 @@
 #![allow(clippy::disallowed_methods, reason = "tests read files")]
 
 mod accuracy;
+mod burrs;
 #[path = "../common/mod.rs"]
 mod common;
 

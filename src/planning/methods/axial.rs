@@ -6,7 +6,7 @@ use super::super::operation::{Gap, GapReason, Operation, ToolKind, Work, WorkLis
 use super::{Way, Ways, axial_tool, cutting_data, deep, side_of_end, sockets};
 use crate::formulas::{FormulaError, cutting, drilling, time};
 use crate::model::machine::Side;
-use crate::model::part::{Bore, Chamfer, Demand, DemandKind, End, FeatureId, GrooveSide, Kind};
+use crate::model::part::{Bore, Chamfer, Demand, DemandKind, End, FeatureId, GrooveSide, Kind, Zone};
 use crate::quantity::{Angle, Feed, Force, Length, Power, RotationalSpeed, Time};
 
 /// Point angle of a solid-carbide drill.
@@ -38,7 +38,7 @@ pub fn plan(task: &Task, blank: &Blank, ways: &mut Ways) -> Result<(), FormulaEr
             Kind::Bore(b) => bore(task, blank, ways, id, b, &mut centred)?,
             Kind::Socket(s) => sockets::plan(task, ways, id, s)?,
             Kind::Groove(g) if g.side == GrooveSide::Internal => {
-                let end = nearer_end(task, g.zone.start, g.zone.end);
+                let end = groove_end(task, g.zone);
                 inner_groove(task, work, id, ToolKind::InternalGroovingTool, end, g.dia.nominal, g.zone.length())?;
             }
             Kind::Groove(g) => {
@@ -49,7 +49,7 @@ pub fn plan(task: &Task, blank: &Blank, ways: &mut Ways) -> Result<(), FormulaEr
                 }
             }
             Kind::Undercut(u) if u.inside => {
-                let end = nearer_end(task, u.zone.start, u.zone.end);
+                let end = groove_end(task, u.zone);
                 inner_groove(task, work, id, ToolKind::InternalGroovingTool, end, u.dia.nominal, u.zone.length())?;
             }
             Kind::Taper(t) if t.internal => {
@@ -69,6 +69,22 @@ fn inner_chamfer(task: &Task, work: &mut WorkList, id: FeatureId, c: &Chamfer) -
     let end = nearer_end(task, c.at, c.at);
     let dia = task.view.bore_at(c.at) + c.width * 2.0;
     boring_pass(task, work, id, end, dia, c.width, None, 1)
+}
+
+/// The end an inner groove is cut from: that from which its bore has its last cut, which takes the groove's burr off, where a
+/// bar reaches; else the nearer one.
+fn groove_end(task: &Task, zone: Zone) -> End {
+    let near = Length::um(1.0);
+    let mut ends = task.view.part.features.iter().filter_map(|f| match &f.kind {
+        Kind::Bore(b) if needs_finishing(b, task.view.length) => {
+            let covers = b.zone.start <= zone.start + near && b.zone.end >= zone.end - near;
+            let end = bore_end(task, b, f.made_from);
+            let reach = if end == End::Front { zone.end } else { task.view.length - zone.start };
+            (covers && reach <= b.dia.nominal * BAR_SHARE * task.thresholds.boring_steel).then_some(end)
+        }
+        _ => None,
+    });
+    ends.next().unwrap_or_else(|| nearer_end(task, zone.start, zone.end))
 }
 
 fn nearer_end(task: &Task, start: Length, end: Length) -> End {
