@@ -40,6 +40,14 @@ fn a_reamer_and_a_drill_hold_their_grade() {
 }
 
 #[test]
+fn a_bore_finer_than_a_reamer_holds_is_bored() {
+    let works = |lines: &str| on(Collet, "", &sleeve("dia 5 H7", lines)).is_possible().works.clone();
+    assert!(works("").contains(&Work::Ream));
+    // IT 7 with a Cpk of 1.67: a reamer holds 1.33, the machine 12 um over 6 um.
+    assert!(works("key id cpk 1.67").contains(&Work::Bore));
+}
+
+#[test]
 fn a_boring_bar_springs_more_the_deeper_it_reaches() {
     let cp = |depth: u32| {
         let part = format!(

@@ -172,7 +172,9 @@ fn words(case: &Case, c: &Held, refused: bool, cp: f64, spread: Length) -> Strin
     let bent = if bends { format!(" - 2 x {} bend", um(bend)) } else { String::new() };
     let drift = if c.drift > Length::ZERO { format!(" - {} drift", um(c.drift)) } else { String::new() };
     let of = match (c.sized_by, case.task.mode.spread) {
-        (SizedBy::Class { work, grade }, _) => format!(" (to {} holds IT {grade})", work.word()),
+        (SizedBy::Class { work, grade }, _) => {
+            format!(" ({} holds IT {grade})", if work == Work::Ream { "a reamer" } else { "a drill" })
+        }
         (_, Some(own)) if c.bar_step > Length::ZERO => {
             format!(" ({} of the mode, {} of h{} bar)", um(own.value), um(c.bar_step), case.plan.blank.grade)
         }

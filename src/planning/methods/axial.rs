@@ -244,6 +244,7 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, side: Side, end: End) ->
     let named = |d: &Demand| d.feature == id || d.datum == Some(id);
     let placed = task.view.part.demands.iter().any(|d| named(d) && places(d.kind));
     let reach = length / dia;
+    let reamed = reamer_holds(task, id, b);
     // Where only a bored hole is true, a bar goes as deep as one can.
     let deepest = if placed { (task.thresholds.boring_limit * BAR_SHARE).max(LONGEST_BORING) } else { LONGEST_BORING };
     let boring = dia >= LEAST_BORING && reach <= deepest;
@@ -260,7 +261,12 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, side: Side, end: End) ->
         let op = push(&mut steps, Work::Ream, id, side, tool, &light, dia, time_in, time_in * 0.3);
         op.speed = slow;
         op.feed = feed;
-        let second = (placed && boring).then_some("a reamer follows the drilled hole and mends no runout");
+        let second = match (placed, reamed) {
+            _ if !boring => None,
+            (true, _) => Some("a reamer follows the drilled hole and mends no runout"),
+            (false, false) => Some("a reamer does not hold that tolerance"),
+            (false, true) => None,
+        };
         ways.push(Way { second, ..Way::usual(Work::Ream, steps) });
     }
     if boring {
@@ -282,10 +288,19 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, side: Side, end: End) ->
             op.cutting += time::facing(dia, Length::ZERO, op.feed, speed, cutting_data::cap(task, side))? * cuts;
         }
         let slim = dia < Length::mm(6.0) || reach > 5.0;
-        let second = (slim && reaming && !placed).then_some("so slim a boring bar springs and chatters");
+        let second = (slim && reaming && !placed && reamed).then_some("so slim a boring bar springs and chatters");
         ways.push(Way { second, ..Way::usual(Work::Bore, steps) });
     }
     Ok(ways)
+}
+
+/// Whether a reamer holds the tolerance of a bore by its grade, with the capability that is asked there.
+fn reamer_holds(task: &Task, id: FeatureId, b: &Bore) -> bool {
+    let t = task.thresholds;
+    let cpk = task.view.feature(id).cpk.map(|cpk| cpk / (1.0 - t.centring.clamp(0.0, 0.5)));
+    let width = crate::tables::iso286::grade_tolerance(t.ream_grade as u8, b.dia.nominal);
+    let needed = width.map(|it| it * (cpk.unwrap_or(t.cp_fits) / t.cp_fits));
+    b.dia.tolerance().zip(needed.ok()).is_none_or(|(tolerance, needed)| tolerance >= needed - Length::um(0.01))
 }
 
 /// The diameter of a wider step of the same bore that opens to the same end and is as deep: no second drill is needed.
