@@ -41,7 +41,7 @@ pub(crate) const fn planned(
     moves: fn(&World, &Finding) -> bool,
     worsen: fn(&mut World, &Finding, f64),
 ) -> Lever {
-    Lever { rule, figure, beyond, plans_again: true, moves, worsen }
+    Lever { plans_again: true, ..lever(rule, figure, beyond, moves, worsen) }
 }
 
 pub(crate) fn asked(f: &Finding) -> f64 {

@@ -7,7 +7,7 @@ use crate::quantity::print::thousands;
 use crate::report::answer::CautionAnswer;
 use crate::report::drawing::Source;
 use crate::report::quote::words;
-use crate::report::quote::{Cents, OfferAnswer, PartyAnswer, QuoteAnswer, Reader};
+use crate::report::quote::{OfferAnswer, PartyAnswer, QuoteAnswer, Reader};
 use crate::report::text::sentence;
 use maud::{Markup, html};
 
@@ -41,7 +41,6 @@ struct OfferFacts<'a> {
     material: &'a str,
     quantity: u64,
     due: Option<&'a str>,
-    reference: Option<&'a str>,
 }
 
 impl<'a> OfferFacts<'a> {
@@ -52,7 +51,6 @@ impl<'a> OfferFacts<'a> {
             material: &o.material,
             quantity: o.quantity,
             due: o.due.as_deref(),
-            reference: o.reference.as_deref(),
         }
     }
 }
@@ -129,8 +127,6 @@ fn party(p: &PartyAnswer) -> Markup {
 fn summary(quote: &QuoteAnswer) -> Markup {
     let facts: Vec<OfferFacts> = quote.offers.iter().map(OfferFacts::of).collect();
     let sold: Vec<Sold> = quote.offers.iter().zip(&facts).map(|(o, f)| Sold::of(quote, o, f)).collect();
-    let priced = quote.offers.iter().filter_map(|o| o.best());
-    let sum: f64 = priced.map(|r| r.total.to_units()).sum();
     html! {
         table class="summary stack" {
             thead {
@@ -159,7 +155,7 @@ fn summary(quote: &QuoteAnswer) -> Markup {
             tbody class="sum" {
                 tr {
                     th scope="row" { "Together" } td {} td {}
-                    td class="number" data-label=(format!("{} the order", quote.currency)) { (quote.money(Cents::of(sum))) } td {}
+                    td class="number" data-label=(format!("{} the order", quote.currency)) { (quote.money(quote.total())) } td {}
                 }
             }
         }
@@ -191,12 +187,7 @@ fn head(sold: &Sold) -> Markup {
         header class="head" {
             h1 { (o.part) }
             p class="title" { (o.title) ", " (o.material) }
-            @if o.due.is_some() || o.reference.is_some() {
-                p class="quiet" {
-                    @if let Some(r) = o.reference { "Your reference " (r) ". " }
-                    @if let Some(d) = o.due { "Wanted " (d) "." }
-                }
-            }
+            @if let Some(d) = o.due { p class="quiet" { "Wanted " (d) "." } }
         }
     }
 }

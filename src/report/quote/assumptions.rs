@@ -76,11 +76,15 @@ pub(super) fn of(part: &Part, shop: &Shop, best: &Route) -> Vec<Assumption> {
     if shop.quotes.valid_days.is_none() {
         add(Reader::Shop, "the shop file does not say how long a quote holds".to_owned());
     }
-    if best.lead.is_none() {
-        let words = "no delivery: the shop file does not say how many hours a year the machine runs";
-        add(Reader::Shop, words.to_owned());
-    } else if best.lead.as_ref().is_some_and(|l| l.steps.iter().all(|s| !s.what.contains("promised"))) {
-        add(Reader::Shop, "delivery counts from a free machine: the shop file states no load".to_owned());
+    match &best.lead {
+        None => {
+            let words = "no delivery: the shop file does not say how many hours a year the machine runs";
+            add(Reader::Shop, words.to_owned());
+        }
+        Some(lead) if lead.taken_as_free => {
+            add(Reader::Shop, "delivery counts from a free machine: the shop file states no load".to_owned());
+        }
+        Some(_) => {}
     }
     out
 }

@@ -17,8 +17,8 @@ use crate::matching::quoting::{Break, Offer, Refusal, Route, Turn};
 use crate::matching::{Standing, Verdict};
 use crate::model::machine::Machine;
 use crate::model::part::Part;
-use crate::model::shop::{Markup, Party, Shop};
-use crate::quantity::Time;
+use crate::model::shop::{Party, Shop};
+use crate::quantity::Money;
 use crate::quantity::measure::Currency;
 use crate::tables::cautions;
 use serde::Serialize;
@@ -48,11 +48,6 @@ pub struct Heading {
 pub struct Cents(f64);
 
 impl Cents {
-    /// An amount in the currency's own unit, of whole smallest units.
-    pub fn of(units: f64) -> Cents {
-        Cents(units)
-    }
-
     /// The number nearest to the exact amount, in the currency's own unit.
     pub fn to_units(self) -> f64 {
         self.0
@@ -177,8 +172,6 @@ pub struct OfferAnswer {
     pub quantity: u64,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub due: Option<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub reference: Option<String>,
     /// Members of its family that are made just before it.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub after: Vec<String>,
@@ -219,7 +212,7 @@ impl OfferAnswer {
 const OF_PARTS: &[&str] = &["lead", "medical-validation"];
 
 /// A party as printed.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct PartyAnswer {
     pub name: String,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -274,6 +267,11 @@ impl QuoteAnswer {
         self.offers.iter().all(|o| o.refusal.is_none())
     }
 
+    /// All offers at the quantities asked for.
+    pub fn total(&self) -> Cents {
+        Cents(self.offers.iter().filter_map(|o| Some(o.best()?.total.0)).sum())
+    }
+
     /// An amount with its decimals and thousands apart.
     pub fn money(&self, amount: Cents) -> String {
         let ten = (0..self.decimals).fold(1.0, |p, _| p * 10.0);
@@ -299,18 +297,11 @@ impl QuoteAnswer {
 
 /// Puts offers together to a quote.
 pub fn answer(shop: &Shop, identity: String, heading: Heading, offers: Vec<OfferAnswer>) -> QuoteAnswer {
-    let seller = shop.quotes.seller.as_ref().map_or_else(
-        || PartyAnswer {
-            name: shop.name.clone(),
-            street: None,
-            city: None,
-            postcode: None,
-            country: None,
-            tax_number: None,
-            email: None,
-        },
-        PartyAnswer::from,
-    );
+    let seller = shop
+        .quotes
+        .seller
+        .as_ref()
+        .map_or_else(|| PartyAnswer { name: shop.name.clone(), ..PartyAnswer::default() }, PartyAnswer::from);
     QuoteAnswer {
         schema: super::SCHEMA,
         identity,
@@ -340,7 +331,6 @@ pub fn offer(part: &Part, machines: &[Machine], shop: &Shop, offer: &Offer) -> O
         repeat: part.repeat,
         quantity: offer.asked,
         due: part.due.clone(),
-        reference: None,
         after: Vec::new(),
         breaks: Vec::new(),
         turns: Vec::new(),
@@ -360,8 +350,7 @@ pub fn offer(part: &Part, machines: &[Machine], shop: &Shop, offer: &Offer) -> O
             if let Some(best) = priced.at(offer.asked).and_then(|b| b.routes.first()) {
                 told.assumptions = assumptions::of(part, shop, best);
                 let keys = crate::matching::cautions::keys(part, machines, std::slice::from_ref(&best.row));
-                let caution = |c: &cautions::Caution| CautionAnswer { topic: c.topic.clone(), text: c.text.clone() };
-                told.cautions = keys.into_iter().filter_map(cautions::get).map(caution).collect();
+                told.cautions = keys.into_iter().filter_map(cautions::get).map(CautionAnswer::from).collect();
             }
         }
         Err(refusal) => told.refusal = Some(refused(part, machines, refusal)),
@@ -374,13 +363,9 @@ fn route(part: &Part, machines: &[Machine], shop: &Shop, r: &Route) -> RouteAnsw
     let (machine, plan) = (&machines[row.machine], &row.judged.plan);
     let cents = |a: Amount| Cents(a.to_units(shop.currency));
     let (cheaper, dearer) = row.band.cost.together();
-    // The markup is a share of the cost: what the cost may be off, the price may be off with it.
-    let sold = match shop.markup {
-        Markup::OfCost(share) => 1.0 + share.to_fraction(),
-        Markup::OfPrice(share) => 1.0 / (1.0 - share.to_fraction()),
-    } * lot.quantity as f64;
+    // What the cost may be off, the price may be off with it.
+    let sold = |piece: Money| (shop.markup.price_of(piece) * lot.quantity as f64).to_units();
     let total = lot.total.to_units(shop.currency);
-    let weeks = |t: Time| t.to_hours() / 168.0;
     RouteAnswer {
         machine: machine.name.clone(),
         machine_title: machine.title.clone(),
@@ -393,8 +378,8 @@ fn route(part: &Part, machines: &[Machine], shop: &Shop, r: &Route) -> RouteAnsw
         per: lot.per,
         price: cents(lot.price),
         total: cents(lot.total),
-        total_low: total - cheaper.to_units() * sold,
-        total_high: total + dearer.to_units() * sold,
+        total_low: total - sold(cheaper),
+        total_high: total + sold(dearer),
         shares: lot.shares.iter().map(|(s, a)| ShareAnswer { share: s.word(), order: cents(*a) }).collect(),
         setup_min: plan.setup.total.to_minutes(),
         setup: plan.setup.lines.iter().map(SetupLine::from).collect(),
@@ -405,11 +390,11 @@ fn route(part: &Part, machines: &[Machine], shop: &Shop, r: &Route) -> RouteAnsw
         bars: lot.bars.bars,
         bar_kg: lot.bars.mass.to_kg(),
         lead: r.lead.as_ref().map(|l| LeadAnswer {
-            weeks: weeks(l.total),
+            weeks: l.total.to_weeks(),
             steps: l
                 .steps
                 .iter()
-                .map(|s| LeadStep { what: s.what.clone(), weeks: weeks(s.takes), waits: s.waits })
+                .map(|s| LeadStep { what: s.what.clone(), weeks: s.takes.to_weeks(), waits: s.waits })
                 .collect(),
             on_top: l.unknown.clone(),
         }),

@@ -17,11 +17,10 @@ pub fn text(quote: &QuoteAnswer, reader: Reader, style: Style) -> String {
         out.push('\n');
         out.push_str(&self::offer(quote, offer, reader, style));
     }
-    let whole: f64 = quote.offers.iter().filter_map(|o| Some(o.best()?.total.to_units())).sum();
     let priced = quote.offers.iter().filter(|o| o.best().is_some()).count();
     if priced > 1 {
-        let sum = super::Cents(whole);
-        let words = format!("{priced} parts at the quantities asked for: {} {}", quote.money(sum), quote.currency);
+        let sum = quote.money(quote.total());
+        let words = format!("{priced} parts at the quantities asked for: {sum} {}", quote.currency);
         out.push_str(&format!("\n{}\n", style.bold(&wrapped(&words, width, ""))));
     }
     out.push_str(&cautions(quote, reader, style));
@@ -53,9 +52,6 @@ fn offer(quote: &QuoteAnswer, o: &OfferAnswer, reader: Reader, style: Style) -> 
     let mut said = format!("{order} of {}", thousands(o.quantity as f64));
     if let Some(due) = &o.due {
         said.push_str(&format!(", wanted {due}"));
-    }
-    if let Some(reference) = &o.reference {
-        said.push_str(&format!(", your reference {reference}"));
     }
     if !o.after.is_empty() {
         said.push_str(&format!("; made after {}, only the change is set up", o.after.join(", ")));
