@@ -113,7 +113,7 @@ fn refused(o: &Offered) -> Option<Section> {
         p class="nearest" {
             @match &refusal.nearest {
                 Some(n) => (prose(&words::nearest(n, &o.quote.currency))) ,
-                None => "No change, and no two together, that were searched would make a route fit.",
+                None => "No change, and no two together or three, that were searched would make a route fit.",
             }
         }
         @for row in &refusal.rows {
