@@ -11,7 +11,10 @@ use turnwright::matching::{Row, Standing};
 use turnwright::model::after::After;
 use turnwright::model::part::Part;
 use turnwright::model::shop::{Inspection, Markup, Shop, Treatment};
+use turnwright::quantity::print::thousands;
 use turnwright::quantity::{HourRate, Mass, Money, Ratio, Time};
+use turnwright::report::quote::{self as report, Heading, Reader};
+use turnwright::report::text::Style;
 use turnwright::tables::thresholds::Thresholds;
 
 fn scope<'a>(demo: &'a Demo) -> Scope<'a> {
@@ -258,4 +261,25 @@ fn a_family_is_quoted_with_one_setup_and_its_changes() {
     }
     assert!(ways.iter().all(|w| *w == ways[0]), "{ways:?}");
     assert!(family < alone, "{family:?} {alone:?}");
+}
+
+/// A price that is for a hundred pieces never stands unmarked under one a piece.
+#[test]
+fn a_price_for_more_pieces_than_its_column_says_so() {
+    let demo = Demo::whole();
+    let mut both = 0;
+    for part in &demo.parts {
+        let offer = quoting::offer(part, scope(&demo), &[1, 100, 10_000, 1_000_000]);
+        let told = report::offer(part, &demo.machines, &demo.shop, &offer);
+        let quote = report::answer(&demo.shop, "0123".to_owned(), Heading::default(), vec![told]);
+        let text = report::text(&quote, Reader::Customer, Style { width: 120, color: false });
+        let offer = &quote.offers[0];
+        let Some(per) = offer.best().map(|r| r.per) else { continue };
+        for r in offer.breaks.iter().filter_map(|b| b.routes.first()).filter(|r| r.per != per) {
+            let words = format!("{} for {}", quote.money(r.price), thousands(r.per as f64));
+            assert!(text.contains(&words), "{}: {words}\n{text}", part.name);
+            both += 1;
+        }
+    }
+    assert!(both > 0);
 }

@@ -61,11 +61,10 @@ impl<'a> Sold<'a> {
         let per = best.map_or(1, |r| r.per);
         let price = |b: &crate::report::quote::BreakAnswer| {
             let route = b.routes.first()?;
-            let other = if route.per == per { String::new() } else { format!(" for {}", thousands(route.per as f64)) };
             Some(Price {
                 quantity: b.quantity,
                 asked: b.quantity == o.quantity,
-                each: format!("{}{other}", quote.money(route.price)),
+                each: words::price(quote, route, per),
                 order: quote.money(route.total),
                 weeks: route.lead.as_ref().map(|l| words::weeks(l.weeks)),
             })

@@ -98,7 +98,7 @@ fn breaks(quote: &QuoteAnswer, o: &OfferAnswer, reader: Reader, style: Style) ->
         let here = if b.quantity == o.quantity { "> " } else { "" };
         let mut cells = vec![
             number(format!("{here}{}", thousands(b.quantity as f64))),
-            number(quote.money(best.price)),
+            number(words::price(quote, best, per)),
             number(quote.money(best.total)),
         ];
         if reader == Reader::Shop {

@@ -17,6 +17,12 @@ pub(in crate::report) fn price_title(currency: &str, per: u64) -> String {
     }
 }
 
+/// A price in a column whose head is [`price_title`] for `per` pieces: one for another number of pieces says so.
+pub(in crate::report) fn price(quote: &QuoteAnswer, r: &RouteAnswer, per: u64) -> String {
+    let other = if r.per == per { String::new() } else { format!(" for {}", thousands(r.per as f64)) };
+    format!("{}{other}", quote.money(r.price))
+}
+
 /// How far the price of the order may be off, in percent down and up.
 pub(in crate::report) fn band(r: &RouteAnswer) -> String {
     let total = r.total.to_units();
