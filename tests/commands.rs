@@ -162,7 +162,7 @@ fn csv_has_the_same_columns_in_every_line() {
     let ran = run(&["rank", "parts/anchor-screw.turn", "parts/nozzle-3.turn", "--format", "csv"]);
     assert_eq!((ran.exit, ran.err.as_str()), (Exit::Fine, ""));
     let head = "part,rank,machine,mode,first_end,standing,verdict,setup_min,cycle_s,quantity,cost,price,currency,stock,\
-                to_buy,reason";
+                to_buy,reason,due,reference";
     let lines: Vec<&str> = ran.out.split_terminator("\r\n").collect();
     assert_eq!(lines[0], head);
     // Eleven rows a part, at three and at four quantities.

@@ -22,6 +22,7 @@ const BY_PRESENCE: &[(&str, &str)] = &[
     ("contouring", "a carrier moves its axes at once, or does not"),
     ("back-work", "a second spindle is there, or is not"),
     ("coolant", "a medium and a hazard"),
+    ("edges", "what is cut before and what after"),
 ];
 
 /// What a formula comes to on both sides.
@@ -155,7 +156,7 @@ const CHANGES: &[Change] = &[
         &[],
         &[(
             "  runout    stem  to head 0.02",
-            "  bore a dia 4 depth 5 from front\n  bore b dia 5 depth 5 from back\n  runout b to a 0.02",
+            "  bore a dia 4 depth 5 from front flat-bottom\n  bore b dia 5 depth 5 from back flat-bottom\n  runout b to a 0.02",
         )],
     ),
     (
@@ -171,10 +172,15 @@ const CHANGES: &[Change] = &[
         &[],
         &[(
             "  runout    stem  to head 0.02",
-            "  bore a dia 4 depth 5 from front\n  bore b dia 5 depth 5 from back\n  runout b to a 0.012",
+            "  bore a dia 4 depth 5 from front flat-bottom\n  bore b dia 5 depth 5 from back flat-bottom\n  runout b to a 0.012",
         )],
     ),
     ("angle", &[], &[("opens front", "opens back")]),
+    (
+        "runout",
+        &[],
+        &[("  runout    stem  to head 0.02", "  bore a dia 4 depth 5 from front\n  runout head to a 0.008")],
+    ),
     ("boring-reach", &[], &[("flat-bottom", "\n  groove ring internal dia 7 z 10 .. 12")]),
     ("boring-reach", &[], &[("dia 5 H7", "dia 3 H7"), ("flat-bottom", "\n  groove ring internal dia 11 z 10 .. 12")]),
     (

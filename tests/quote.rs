@@ -11,7 +11,10 @@ use turnwright::matching::{Row, Standing};
 use turnwright::model::after::After;
 use turnwright::model::part::Part;
 use turnwright::model::shop::{Inspection, Markup, Shop, Treatment};
+use turnwright::quantity::print::thousands;
 use turnwright::quantity::{HourRate, Mass, Money, Ratio, Time};
+use turnwright::report::quote::{self as report, Heading, Reader};
+use turnwright::report::text::Style;
 use turnwright::tables::thresholds::Thresholds;
 
 fn scope<'a>(demo: &'a Demo) -> Scope<'a> {
@@ -264,4 +267,55 @@ fn a_family_is_quoted_with_one_setup_and_its_changes() {
     }
     assert!(ways.iter().all(|w| *w == ways[0]), "{ways:?}");
     assert!(family < alone, "{family:?} {alone:?}");
+}
+
+/// A price that is for a hundred pieces never stands unmarked under one a piece.
+#[test]
+fn a_price_for_more_pieces_than_its_column_says_so() {
+    let demo = Demo::whole();
+    let mut both = 0;
+    for part in &demo.parts {
+        let offer = quoting::offer(part, scope(&demo), &[1, 100, 10_000, 1_000_000]);
+        let told = report::offer(part, &demo.machines, &demo.shop, &offer);
+        let quote = report::answer(&demo.shop, "0123".to_owned(), Heading::default(), vec![told]);
+        let text = report::text(&quote, Reader::Customer, Style { width: 120, color: false });
+        let offer = &quote.offers[0];
+        let Some(per) = offer.best().map(|r| r.per) else { continue };
+        for r in offer.breaks.iter().filter_map(|b| b.routes.first()).filter(|r| r.per != per) {
+            let words = format!("{} for {}", quote.money(r.price), thousands(r.per as f64));
+            assert!(text.contains(&words), "{}: {words}\n{text}", part.name);
+            both += 1;
+        }
+    }
+    assert!(both > 0);
+}
+
+/// Whatever form a customer's copy has, it tells nothing of machines, rates, shares or markup.
+#[test]
+fn a_copy_for_the_customer_holds_nothing_of_the_shops_own() {
+    let demo = Demo::whole();
+    let mut own: Vec<String> = demo.machines.iter().flat_map(|m| [m.name.clone(), m.title.clone()]).collect();
+    let words = ["markup", "setup_min", "cycle", "guide bushing", "special collet", "/kg", "route"];
+    own.extend(words.map(str::to_owned));
+    let mut told_to_the_shop = 0;
+    for part in &demo.parts {
+        let offer = quoting::offer(part, scope(&demo), &[10, 1000]);
+        let told = report::offer(part, &demo.machines, &demo.shop, &offer);
+        let heading = Heading { issued: Some("2026-11-25".to_owned()), ..Heading::default() };
+        let quote = report::answer(&demo.shop, "0123".to_owned(), heading, vec![told]);
+        let mut copies = vec![
+            report::text(&quote, Reader::Customer, Style { width: 100, color: false }),
+            report::head(Reader::Customer) + &report::csv(&quote, Reader::Customer),
+            serde_json::to_string(&report::SoldQuote::from(&quote)).unwrap(),
+        ];
+        copies.extend(report::ubl(&quote));
+        for copy in &copies {
+            for word in &own {
+                assert!(!copy.contains(word.as_str()), "{}: `{word}` in\n{copy}", part.name);
+            }
+        }
+        let shop = serde_json::to_string(&quote).unwrap();
+        told_to_the_shop += own.iter().filter(|word| shop.contains(word.as_str())).count();
+    }
+    assert!(told_to_the_shop > demo.parts.len(), "the words looked for are none that the shop is told");
 }

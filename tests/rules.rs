@@ -198,8 +198,10 @@ fn limits_hold_from_both_sides() {
         ("spindle-speed", &[("dia 5 ", "dia 3.92 ")], Fits),
         ("spindle-speed", &[("dia 5 ", "dia 3.91 ")], Warns),
         ("drill-slope", &[("60 deg", "59.9 deg")], Warns),
-        ("exit-burr", &[("  edges     all   break .. 0.1\n", ""), ("70 deg", "82 deg")], Fits),
-        ("exit-burr", &[("  edges     all   break .. 0.1\n", ""), ("70 deg", "81.9 deg")], Warns),
+        ("exit-burr", &[("  edges     all   break .. 0.1\n", ""), ("dia 4", "dia 9"), ("70 deg", "82 deg")], Fits),
+        ("exit-burr", &[("  edges     all   break .. 0.1\n", ""), ("dia 4", "dia 9"), ("70 deg", "81.9 deg")], Warns),
+        ("exit-burr", &[("  edges     all   break .. 0.1\n", ""), ("dia 4", "dia 8.6"), ("70 deg", "89 deg")], Fits),
+        ("exit-burr", &[("  edges     all   break .. 0.1\n", ""), ("dia 4", "dia 8.5"), ("70 deg", "89 deg")], Warns),
         ("cut-off-face", &[("±0.2", "±0.15")], Fits),
         ("cut-off-face", &[("±0.2", "±0.149")], Warns),
         ("unloading", &[("110", "120")], Fits),
@@ -433,5 +435,5 @@ fn margins_say_how_far_a_verdict_is_from_turning() {
     assert!(wrong.is_empty(), "{} wrong\n{}", wrong.len(), wrong.join("\n"));
     // Rules that compare words have none.
     let without: Vec<&str> = RULES.iter().map(|r| r.name()).filter(|n| !held.contains(n)).collect();
-    assert_eq!(without, ["validated", "bar-phase", "coil", "contouring", "back-work", "collets", "coolant"]);
+    assert_eq!(without, ["validated", "bar-phase", "coil", "contouring", "edges", "back-work", "collets", "coolant"]);
 }

@@ -59,6 +59,8 @@ fn every_answer_is_of_its_published_shape() {
         ("ranking", vec!["mode", spool, "--machine", "switch-36", "--format", "json"]),
         ("plan", vec!["plan", spool, "--machine", "gang-20", "--alternatives", "--compare", "--format", "json"]),
         ("quote", vec!["quote", "parts", "--format", "json"]),
+        ("sold", vec!["quote", "parts", "--reader", "customer", "--format", "json"]),
+        ("sold", vec!["quote", giant.to_str().unwrap(), "--reader", "customer", "--format", "json"]),
         ("quote", vec!["quote", giant.to_str().unwrap(), "--format", "json"]),
         ("setup", vec!["setup", "now", spool, "--machine", "gang-20", "--format", "json"]),
         ("matrix", vec!["setup", "--matrix", "parts/cortex-screw.turn", "--machine", "tilt-32", "--format", "json"]),

@@ -4,7 +4,7 @@ use super::rank::Format;
 use super::{Exit, World, html, inquiry, machine};
 use crate::matching::{By, Verdict, rank};
 use crate::report::answer::{RankAnswer, answer};
-use crate::report::page::Kind;
+use crate::report::page::{self, Case, Kind};
 use crate::report::workbook;
 use crate::report::{self, csv};
 use std::path::PathBuf;
@@ -48,7 +48,10 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         })
         .collect();
     if let Some(path) = &args.html {
-        html::write(world, path, &inquiry, &answers, Kind::Modes)?;
+        let case = |((part, source), answer)| Case { part, source, answer };
+        let cases: Vec<Case> =
+            html::drawn(&inquiry.parts, &inquiry.sources).into_iter().zip(&answers).map(case).collect();
+        world.write_answer(path, page::html(&cases, Kind::Modes).as_bytes(), &inquiry.sources)?;
     }
     if let Some(path) = &args.xlsx {
         world.write_workbook(path, workbook::ranking(&answers), &inquiry.sources)?;

@@ -1,12 +1,13 @@
 //! `plan`: the operation sheet of a part on a machine.
 
 use super::rank::Format;
-use super::{Exit, World, inquiry, machine};
+use super::{Exit, World, html, inquiry, machine};
 use crate::matching::worth::{with_owned, worth};
 use crate::matching::{By, rank, ranking};
 use crate::model::machine::{Machine, ModeKind};
 use crate::model::{Part, Shop};
 use crate::report::answer::answer;
+use crate::report::page::{self, Job};
 use crate::report::sheet::{self, SheetAnswer, csv};
 use crate::report::workbook;
 use clap::ValueEnum;
@@ -42,6 +43,9 @@ pub(super) struct Args {
     /// How the sheet is printed
     #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
     format: Format,
+    /// Also write the sheet as a page with the drawing of each part, for a browser or a printer
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
     /// Also write the answer as a workbook for a spreadsheet
     #[arg(long, value_name = "FILE")]
     xlsx: Option<PathBuf>,
@@ -89,6 +93,11 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
                 return Err(Exit::Unable);
             }
         }
+    }
+    if let Some(path) = &args.html {
+        let job = |((part, source), sheet)| Job { part, source, sheet };
+        let jobs: Vec<Job> = html::drawn(&inquiry.parts, &inquiry.sources).into_iter().zip(&sheets).map(job).collect();
+        world.write_answer(path, page::jobs(&jobs).as_bytes(), &inquiry.sources)?;
     }
     if let Some(path) = &args.xlsx {
         world.write_workbook(path, workbook::plan(&sheets), &inquiry.sources)?;

@@ -4,10 +4,13 @@ use super::batch::{self, Job, JsonList};
 use super::inquiry::{self, Inquiry};
 use super::plan::ModeArg;
 use super::rank::Format;
-use super::{Exit, World, machine, quotes};
+use super::{Exit, World, html, machine, quotes};
+use crate::matching::By;
 use crate::matching::quoting::{self, Scope};
 use crate::model::Part;
 use crate::register::{Entry, Register};
+use crate::report::answer::{RankAnswer, answer};
+use crate::report::page;
 use crate::report::quote::{self as report, Heading, OfferAnswer, QuoteAnswer, Reader};
 use crate::report::text::Style;
 use crate::report::workbook;
@@ -63,6 +66,9 @@ pub(super) struct Args {
     /// How the quote is printed
     #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
     format: Format,
+    /// Also write the quote as a page with the drawing of each part, for a browser or a printer
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
 }
 
 /// Whom a quote is printed for.
@@ -79,6 +85,10 @@ impl Args {
             ReaderArg::Customer => Reader::Customer,
         }
     }
+
+    fn scope<'a>(&self, inquiry: &'a Inquiry) -> Scope<'a> {
+        Scope { machines: &inquiry.machines, shop: &inquiry.shop, mode: self.mode.map(ModeArg::kind) }
+    }
 }
 
 /// A day of the calendar.
@@ -88,6 +98,10 @@ fn day(text: &str) -> Result<Date, String> {
 
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let mut batch = batch::read(world, &args.parts, &args.from)?;
+    if args.html.is_some() && batch.has_lines() {
+        world.complain("error: a page shows the parts of specs; name the specs instead of the sheet");
+        return Err(Exit::Unable);
+    }
     let inquiry = &mut batch.inquiry;
     if let Some(name) = &args.machine {
         let only = machine::named(world, &inquiry.machines, name)?.clone();
@@ -108,7 +122,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         reference: args.reference.clone(),
     };
     let work = |inquiry: &Inquiry, job: &Job| -> Vec<OfferAnswer> {
-        let scope = Scope { machines: &inquiry.machines, shop: &inquiry.shop, mode: args.mode.map(ModeArg::kind) };
+        let scope = args.scope(inquiry);
         let asked = job.quantity.map_or_else(|| args.quantity.clone(), |q| vec![q]);
         let parts: Vec<&Part> = job.parts.iter().collect();
         let offers = quoting::family(&parts, scope, &asked);
@@ -122,10 +136,11 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         told: 0,
         whole: true,
         first: None,
+        drawn: Vec::new(),
         register: None,
     };
     if args.format == Format::Csv {
-        world.say(&report::head());
+        world.say(&report::head(args.reader()));
     }
     let (sound, inquiry) =
         batch.answer(world, work, |world, inquiry, job, offers| printer.add(world, inquiry, job, offers))?;
@@ -137,6 +152,15 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     Ok(if sound && printer.whole { Exit::Fine } else { Exit::Findings })
 }
 
+/// Every part ranked by itself at the quantity asked for.
+fn rankings(parts: &[Part], scope: Scope, quote: &QuoteAnswer) -> Vec<RankAnswer> {
+    let ranked = |(part, offer): (&Part, &OfferAnswer)| {
+        let ranking = quoting::ranked(part, scope, offer.quantity);
+        answer(part, scope.machines, scope.shop, &ranking, By::Cost)
+    };
+    parts.iter().zip(&quote.offers).map(ranked).collect()
+}
+
 /// Offers on their way into quotes: all specs of the command line are one quote, and so are lines of a sheet that follow each
 /// other with one reference.
 struct Printer<'a> {
@@ -146,8 +170,9 @@ struct Printer<'a> {
     open: Option<Open>,
     told: usize,
     whole: bool,
-    /// The one quote of the files.
+    /// The one quote of the files, and its parts where a page draws them.
     first: Option<QuoteAnswer>,
+    drawn: Vec<Part>,
     /// Opened with the first quote to keep.
     register: Option<Register>,
 }
@@ -180,6 +205,9 @@ impl Printer<'_> {
             offers: Vec::new(),
         };
         let open = self.open.get_or_insert_with(new);
+        if self.args.html.is_some() {
+            self.drawn.extend(job.parts);
+        }
         let sources = job.sources.iter().flat_map(|s| s.iter());
         let sources = sources.map(|(_, name, text)| (name.to_owned(), text.to_owned()));
         open.texts.extend(sources);
@@ -213,7 +241,8 @@ impl Printer<'_> {
 
     /// A file holds one quote: it is written when there is no other.
     fn one(&mut self, world: &mut World, quote: &QuoteAnswer) -> Result<(), Exit> {
-        let Some(path) = self.args.ubl.as_ref().or(self.args.xlsx.as_ref()) else { return Ok(()) };
+        let files = [&self.args.ubl, &self.args.xlsx, &self.args.html];
+        let Some(path) = files.into_iter().flatten().next() else { return Ok(()) };
         if self.told > 0 {
             world.complain(&format!(
                 "error: `{}` holds one quote, and there are more: quote the lines of a sheet one by one, or give them one reference",
@@ -238,6 +267,12 @@ impl Printer<'_> {
         }
         if let Some(path) = &self.args.xlsx {
             world.write_workbook(path, workbook::quote(quote, self.args.reader()), &inquiry.sources)?;
+        }
+        if let Some(path) = &self.args.html {
+            let shop = self.args.reader() == Reader::Shop;
+            let rankings = shop.then(|| rankings(&self.drawn, self.args.scope(inquiry), quote));
+            let page = page::quote(quote, &html::drawn(&self.drawn, &inquiry.sources), rankings.as_deref());
+            world.write_answer(path, page.as_bytes(), &inquiry.sources)?;
         }
         Ok(())
     }
@@ -275,8 +310,11 @@ impl Printer<'_> {
                 }
                 world.say(&report::text(quote, self.args.reader(), world.style()));
             }
+            Format::Json if self.args.reader() == Reader::Customer => {
+                self.list.add(world, &report::SoldQuote::from(quote))?;
+            }
             Format::Json => self.list.add(world, quote)?,
-            Format::Csv => world.say(&report::csv(quote)),
+            Format::Csv => world.say(&report::csv(quote, self.args.reader())),
         }
         Ok(())
     }

@@ -6,7 +6,7 @@ use super::{Exit, World, html};
 use crate::matching::{By, fit, rank};
 use crate::model::Part;
 use crate::report::answer::{FitAnswer, RankAnswer, answer};
-use crate::report::page::Kind;
+use crate::report::page::{self, Case, Kind};
 use crate::report::rank::Detail;
 use crate::report::workbook;
 use crate::report::{self, csv};
@@ -82,7 +82,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     if args.format == Format::Csv {
         world.say(&csv::head());
     }
-    let (sound, mut inquiry) = batch.answer(world, work, |world, _, job, answers| {
+    let (sound, inquiry) = batch.answer(world, work, |world, _, job, answers| {
         for answer in &answers {
             match args.format {
                 Format::Table => {
@@ -110,8 +110,9 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         world.write_workbook(path, workbook::ranking(&shown.1), &inquiry.sources)?;
     }
     if let Some(path) = &args.html {
-        inquiry.parts = shown.0;
-        html::write(world, path, &inquiry, &shown.1, Kind::Ranking)?;
+        let case = |((part, source), answer)| Case { part, source, answer };
+        let cases: Vec<Case> = html::drawn(&shown.0, &inquiry.sources).into_iter().zip(&shown.1).map(case).collect();
+        world.write_answer(path, page::html(&cases, Kind::Ranking).as_bytes(), &inquiry.sources)?;
     }
     Ok(if fine && sound { Exit::Fine } else { Exit::Findings })
 }

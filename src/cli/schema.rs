@@ -18,7 +18,10 @@ enum Answer {
     /// Of `rank` and `mode`
     Ranking,
     Plan,
+    /// Of `quote` for the shop
     Quote,
+    /// Of `quote --reader customer`
+    Sold,
     /// Of `setup` from job to job
     Setup,
     /// Of `setup --matrix`
@@ -41,6 +44,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         Answer::Ranking => Of::Ranking,
         Answer::Plan => Of::Plan,
         Answer::Quote => Of::Quote,
+        Answer::Sold => Of::Sold,
         Answer::Setup => Of::Setup,
         Answer::Matrix => Of::Matrix,
         Answer::Why => Of::Why,

@@ -7,7 +7,6 @@ use crate::quantity::Time;
 
 /// Weeks of a year by the calendar.
 const WEEKS: f64 = 52.0;
-const WEEK: Time = Time::hours(168.0);
 
 /// One step to the delivery, by the calendar.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,6 +23,8 @@ pub struct Lead {
     /// In the order in which they count: the waits, the machine, what comes after it.
     pub steps: Vec<Step>,
     pub total: Time,
+    /// The shop file states no load of the machine: it is taken to be free.
+    pub taken_as_free: bool,
     /// Steps afterwards whose time the shop file does not state; they come on top.
     pub unknown: Vec<String>,
 }
@@ -33,7 +34,7 @@ pub struct Lead {
 pub fn lead(plan: &Plan, lot: &Lot, shop: &Shop, machine: &str) -> Option<Lead> {
     let entry = shop.machines.get(machine)?;
     let weekly = entry.available?.to_h_per_year() / WEEKS;
-    let on_machine = |work: Time| WEEK * (work.to_hours() / weekly);
+    let on_machine = |work: Time| Time::weeks(work.to_hours() / weekly);
     let mut steps = Vec::new();
     let wait = |what: String, takes| Step { what, takes, waits: true };
     steps.extend(entry.load.map(|load| wait(format!("work promised to `{machine}`"), on_machine(load))));
@@ -50,5 +51,5 @@ pub fn lead(plan: &Plan, lot: &Lot, shop: &Shop, machine: &str) -> Option<Lead> 
     }
     let longest = steps.iter().filter(|s| s.waits).map(|s| s.takes).fold(Time::ZERO, Time::max);
     let then: Time = steps.iter().filter(|s| !s.waits).map(|s| s.takes).sum();
-    Some(Lead { steps, total: longest + then, unknown })
+    Some(Lead { steps, total: longest + then, taken_as_free: entry.load.is_none(), unknown })
 }

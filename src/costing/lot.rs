@@ -2,7 +2,7 @@
 
 use super::{Beside, Rates, amount::Amount, piece};
 use crate::model::part::Part;
-use crate::model::shop::{Markup, Shop};
+use crate::model::shop::Shop;
 use crate::planning::Plan;
 use crate::quantity::{Mass, Money, Time};
 use crate::tables::thresholds::Thresholds;
@@ -154,10 +154,7 @@ impl Lot {
             shares.into_iter().map(|(share, m)| Ok((share, owed(share, m)?))).collect::<Result<Vec<_>, LotError>>()?;
         let cost: Amount = shares.iter().map(|s| s.1).sum();
         let units = Money::units(cost.to_units(shop.currency));
-        let wanted = match shop.markup {
-            Markup::OfCost(share) => units * (1.0 + share.to_fraction()),
-            Markup::OfPrice(share) => units / (1.0 - share.to_fraction()),
-        };
+        let wanted = shop.markup.price_of(units);
         let per = price_per(shop, wanted / pieces);
         let price = whole(wanted * (per as f64 / pieces))?;
         let total = price.of_pieces(quantity, per).ok_or(LotError::TooLarge)?;

@@ -7,7 +7,7 @@ mod lead;
 pub mod lot;
 
 use crate::model::part::Part;
-use crate::model::shop::{Markup, Shop, ShopMachine};
+use crate::model::shop::{Shop, ShopMachine};
 use crate::planning::Plan;
 use crate::planning::bands::Causes;
 use crate::planning::hand_over::HandOver;
@@ -86,10 +86,7 @@ pub fn piece(part: &Part, plan: &Plan, shop: &Shop, rates: Rates, t: &Thresholds
     let running = material + machine + operator + tools;
     let scrap = running * (made - 1.0);
     let cost = running + setting + collet + holding + moving + scrap;
-    let price = match shop.markup {
-        Markup::OfCost(share) => cost * (1.0 + share.to_fraction()),
-        Markup::OfPrice(share) => cost / (1.0 - share.to_fraction().min(0.95)),
-    };
+    let price = shop.markup.price_of(cost);
     let fixed = (setting + collet + holding + moving) * pieces + running * f64::from(shop.setup_pieces);
     let order_time = plan.setup.total + plan.cycle.total * (pieces / good_share);
     PieceCost {

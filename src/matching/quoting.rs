@@ -109,7 +109,8 @@ fn quantities(part: &Part, asked: &[u64]) -> (u64, Vec<u64>) {
     (first, all)
 }
 
-fn ranked(part: &Part, scope: Scope, quantity: u64) -> Ranking {
+/// The rows that are asked about at a quantity, ranked by cost.
+pub fn ranked(part: &Part, scope: Scope, quantity: u64) -> Ranking {
     let mut ranking = rank(part, scope.machines, scope.shop, Some(quantity), By::Cost);
     ranking.rows.retain(|r| scope.mode.is_none_or(|m| m == r.mode));
     ranking

@@ -20,5 +20,5 @@ pub struct After {
 impl After {
     /// The steps that a spec may name.
     pub const PROCESSES: &'static [&'static str] =
-        &["heat-treat", "coat", "grind", "roll", "deburr", "wash", "passivate", "mark", "pack"];
+        &["heat-treat", "coat", "grind", "hone", "lap", "roll", "deburr", "wash", "passivate", "mark", "pack"];
 }

@@ -32,6 +32,22 @@ pub enum DemandKind {
 }
 
 impl DemandKind {
+    /// Every kind, in the order in which a reader is told of them.
+    pub const ALL: [DemandKind; 12] = [
+        DemandKind::Roundness,
+        DemandKind::Cylindricity,
+        DemandKind::Straightness,
+        DemandKind::Flatness,
+        DemandKind::Runout,
+        DemandKind::TotalRunout,
+        DemandKind::Concentricity,
+        DemandKind::Position,
+        DemandKind::Parallel,
+        DemandKind::SquareTo,
+        DemandKind::Symmetry,
+        DemandKind::Profile,
+    ];
+
     /// The word of the language.
     pub fn word(self) -> &'static str {
         match self {

@@ -553,9 +553,9 @@ impl Part {
         self.after.iter().find(|a| a.process == process && a.feature.is_none_or(|f| f == feature))
     }
 
-    /// Whether a feature is ground after the machine: its size, form and finish are made there.
+    /// Whether a feature is ground, honed or lapped after the machine: its size, form and finish are made there.
     pub fn is_ground(&self, feature: FeatureId) -> bool {
-        self.made_afterwards("grind", feature).is_some()
+        ["grind", "hone", "lap"].iter().any(|process| self.made_afterwards(process, feature).is_some())
     }
 
     /// Whether a thread is rolled after the machine, which then only turns its blank.

@@ -15,6 +15,16 @@ pub enum Markup {
     OfPrice(Ratio),
 }
 
+impl Markup {
+    /// The price of what costs so much; a share of the price counts up to 95 %, beyond which little would be left for the cost.
+    pub fn price_of(self, cost: Money) -> Money {
+        match self {
+            Markup::OfCost(share) => cost * (1.0 + share.to_fraction()),
+            Markup::OfPrice(share) => cost / (1.0 - share.to_fraction().min(0.95)),
+        }
+    }
+}
+
 /// An attachment on a machine.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Mounted {

@@ -166,7 +166,18 @@ fn clean_up(largest: Length, least_mm: f64, share: f64) -> Length {
 fn grade_that_holds(task: &Task, size: Length, poorest: u8) -> u8 {
     let (part, t) = (task.view.part, task.thresholds);
     let round = part.demands.iter().filter(|d| matches!(d.kind, DemandKind::Roundness | DemandKind::Cylindricity));
-    let round = round.filter(|d| !part.is_ground(d.feature));
+    let round: Vec<Length> = round.filter(|d| !part.is_ground(d.feature)).map(|d| d.value).collect();
+    // The tolerance of each size that is cut, less the drift, with the capability that it must have.
+    let sizes: Vec<(Length, f64)> = part
+        .features
+        .iter()
+        .enumerate()
+        .filter(|(id, _)| !part.is_ground(*id))
+        .filter_map(|(_, f)| {
+            let held = deflection::held_tolerance(&f.kind)? - Length::um(t.thermal_drift_um);
+            Some((held, f.cpk.unwrap_or(t.cp_warns.min(t.cp_fits))))
+        })
+        .collect();
     let missed = |grade: u8| {
         let tolerance = iso286::grade_tolerance(grade, size).unwrap_or(Length::ZERO);
         let spread = deflection::spread_with(task, tolerance);
@@ -174,15 +185,8 @@ fn grade_that_holds(task: &Task, size: Length, poorest: u8) -> u8 {
             let copied = tolerance * t.bar_roundness * t.bar_roundness_share;
             Length::mm(libm::hypot(own.value.to_mm(), copied.to_mm()))
         });
-        let cut = part.features.iter().enumerate().filter(|(id, _)| !part.is_ground(*id));
-        let sizes = cut.filter_map(|(_, f)| Some((f, deflection::held_tolerance(&f.kind)?)));
-        round.clone().filter(|d| oval.is_some_and(|o| d.value < o)).count()
-            + sizes
-                .filter(|(f, tolerance)| {
-                    let least = t.cp_warns.min(f.cpk.unwrap_or(t.cp_fits));
-                    spread.is_some_and(|s| *tolerance - Length::um(t.thermal_drift_um) < s * least)
-                })
-                .count()
+        round.iter().filter(|wanted| oval.is_some_and(|o| **wanted < o)).count()
+            + sizes.iter().filter(|(held, least)| spread.is_some_and(|s| *held < s * *least)).count()
     };
     // From the poorest on, so that of grades that miss as much the cheapest is bought.
     (poorest.min(6)..=poorest).rev().min_by_key(|grade| missed(*grade)).unwrap_or(poorest)

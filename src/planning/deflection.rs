@@ -3,42 +3,175 @@
 use super::Task;
 use super::blank::Blank;
 use super::methods::cutting_data;
+use super::operation::{Operation, Tool, Work};
 use crate::formulas::beam::{self, BeamSegment};
 use crate::formulas::{FormulaError, capability, cutting};
-use crate::model::machine::ModeKind;
-use crate::model::part::{FeatureId, Kind, Part};
+use crate::model::machine::{ModeKind, Side};
+use crate::model::part::{Bore, FeatureId, Kind, Part};
 use crate::model::profile::{Segment, contour};
 use crate::quantity::{Force, Length};
 use crate::tables::iso286;
+
+/// Modulus of elasticity of a steel boring bar and of a carbide one, in GPa (handbook values, from memory).
+const STEEL_BAR_GPA: f64 = 210.0;
+const CARBIDE_BAR_GPA: f64 = 600.0;
+
+/// What gives a diameter its size, and so what may change it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum SizedBy {
+    /// A turning tool: the piece bends away from it.
+    Turning,
+    /// A boring bar of this diameter: it springs itself.
+    Boring { bar: Length },
+    /// A drill or a reamer, which makes its own size: an IT grade by habit.
+    Class { work: Work, grade: u8 },
+}
 
 /// The capability of one diameter, and the figures behind it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Capability {
     pub feature: FeatureId,
+    pub sized_by: SizedBy,
     /// The drawing's; where it is ground afterwards, that of a grade which turning for grinding keeps.
     pub tolerance: Length,
     /// The diameter that it is turned to, where it is ground afterwards.
     pub for_grinding: Option<Length>,
     /// Passive force of the finishing pass.
     pub force: Force,
-    /// Least and greatest deflection along the segment.
+    /// Least and greatest deflection: of the piece along the segment; of a boring bar with a sharp and a worn edge.
     pub deflection: (Length, Length),
-    /// How far the far end of the segment stands out of what holds the bar.
+    /// What of their difference no program takes out.
+    pub bend_left: Length,
+    /// How far the far end of the segment stands out of what holds the bar; a boring bar's reach.
     pub overhang: Length,
-    /// Six sigma of the machine, with the bar's size step in a guide bushing.
+    /// Six sigma: of the machine, with the bar's size step in a guide bushing; of the tool's class.
     pub spread: Option<Length>,
+    /// The bar's size step in it.
+    pub bar_step: Length,
     pub drift: Length,
     /// Nothing where the mode states no spread.
     pub cp: Option<f64>,
+    /// The same without a taper in the program.
+    pub cp_as_bent: Option<f64>,
 }
 
-/// The capability of every turned diameter.
+/// The capability of every turned diameter and every bore that has a tolerance.
 ///
 /// # Errors
 /// [`FormulaError`] where a figure lies outside a formula's range.
-pub fn capabilities(task: &Task, blank: &Blank) -> Result<Vec<Capability>, FormulaError> {
-    let spread = effective_spread(task, blank);
-    let drift = Length::um(task.thresholds.thermal_drift_um);
+pub fn capabilities(
+    task: &Task,
+    blank: &Blank,
+    operations: &[Operation],
+    tools: &[Tool],
+) -> Result<Vec<Capability>, FormulaError> {
+    let mut found = turned(task, blank)?;
+    for (id, feature) in task.view.part.features.iter().enumerate() {
+        let Kind::Bore(b) = &feature.kind else { continue };
+        let Some(tolerance) = b.dia.tolerance().filter(|_| !task.view.part.is_ground(id)) else { continue };
+        let sizes = |op: &&Operation| op.feature == Some(id) && !matches!(op.work, Work::Centre | Work::Deburr);
+        let Some(last) = operations.iter().rfind(sizes) else { continue };
+        found.extend(match last.work {
+            Work::Bore => Some(bored(task, id, b, tolerance, last, tools[last.tool].dia)?),
+            work => by_class(task, id, b, tolerance, work)?,
+        });
+    }
+    Ok(found)
+}
+
+/// A bore by its boring bar. The bar stands out by the same length all along the bore, so that an offset takes its spring
+/// out; what is left is what the spring grows by while the edge wears.
+fn bored(
+    task: &Task,
+    feature: FeatureId,
+    b: &Bore,
+    tolerance: Length,
+    op: &Operation,
+    bar: Length,
+) -> Result<Capability, FormulaError> {
+    let t = task.thresholds;
+    let zone = task.zone_from_first(b.zone);
+    let reach = if op.side == Side::Main { zone.end } else { task.view.length - zone.start };
+    let depth = if op.depth > Length::ZERO { op.depth } else { Length::mm(t.finish_depth_mm) };
+    let worn = cutting_data::turning_force(task, depth, op.feed)?
+        * cutting::passive_share(depth, cutting_data::nose_radius(b.dia.nominal));
+    let modulus = if reach <= bar * t.boring_steel { STEEL_BAR_GPA } else { CARBIDE_BAR_GPA };
+    let row = [BeamSegment { length: reach, dia: bar, bore: Length::ZERO }];
+    let spring = beam::cantilever_deflection(&row, modulus, worn, reach)?;
+    let deflection = (spring / t.worn_edge.max(1.0), spring);
+    let own = task.mode.spread.map(|s| s.value);
+    let bend_left = deflection.1 - deflection.0;
+    let held = Held { for_grinding: None, deflection, bend_left, spread: own, bar_step: Length::ZERO };
+    held.capability(task, feature, SizedBy::Boring { bar }, tolerance, worn, reach)
+}
+
+/// A bore by what drills or reams it: such a tool holds its IT grade with the capability from which a tolerance is held.
+/// Nothing where the table of grades has no such size.
+fn by_class(
+    task: &Task,
+    feature: FeatureId,
+    b: &Bore,
+    tolerance: Length,
+    work: Work,
+) -> Result<Option<Capability>, FormulaError> {
+    let t = task.thresholds;
+    let grade = match work {
+        Work::Ream => t.ream_grade,
+        Work::Drill => t.drill_grade,
+        Work::DeepDrill | Work::PeckDrill | Work::SingleLipDrill | Work::OscillatingDrill => t.deep_drill_grade,
+        _ => return Ok(None),
+    } as u8;
+    let Ok(width) = iso286::grade_tolerance(grade, b.dia.nominal) else { return Ok(None) };
+    let none = (Length::ZERO, Length::ZERO);
+    let spread = Some(width / t.cp_fits);
+    let held = Held { for_grinding: None, deflection: none, bend_left: Length::ZERO, spread, bar_step: Length::ZERO };
+    let sized_by = SizedBy::Class { work, grade };
+    held.capability(task, feature, sized_by, tolerance, Force::ZERO, Length::ZERO).map(Some)
+}
+
+/// What takes a share of a tolerance.
+struct Held {
+    for_grinding: Option<Length>,
+    deflection: (Length, Length),
+    bend_left: Length,
+    spread: Option<Length>,
+    bar_step: Length,
+}
+
+impl Held {
+    fn capability(
+        self,
+        task: &Task,
+        feature: FeatureId,
+        sized_by: SizedBy,
+        tolerance: Length,
+        force: Force,
+        overhang: Length,
+    ) -> Result<Capability, FormulaError> {
+        let Held { for_grinding, deflection, bend_left, spread, bar_step } = self;
+        let drift = Length::um(task.thresholds.thermal_drift_um);
+        let cp = |from: Length, to: Length| spread.map(|s| capability::cp(tolerance, from, to, drift, s)).transpose();
+        Ok(Capability {
+            feature,
+            sized_by,
+            tolerance,
+            for_grinding,
+            force,
+            deflection,
+            bend_left,
+            overhang,
+            spread,
+            bar_step,
+            drift,
+            cp: cp(Length::ZERO, bend_left)?,
+            cp_as_bent: cp(deflection.0, deflection.1)?,
+        })
+    }
+}
+
+fn turned(task: &Task, blank: &Blank) -> Result<Vec<Capability>, FormulaError> {
+    let bar_step = bar_step(task, blank.size_tolerance);
+    let spread = spread_with(task, blank.size_tolerance);
     let mut found = Vec::new();
     let mut beam_row: Vec<BeamSegment> = Vec::with_capacity(16);
     for segment in &task.view.contour {
@@ -78,21 +211,10 @@ pub fn capabilities(task: &Task, blank: &Blank) -> Result<Vec<Capability>, Formu
             let range = beam::deflection_range(&beam_row, modulus, force, from, to, propped)?;
             (force, range, to)
         };
-        let cp = match spread {
-            Some(s) => Some(capability::cp(tolerance, range.0, range.1, drift, s)?),
-            None => None,
-        };
-        found.push(Capability {
-            feature: segment.feature,
-            tolerance,
-            for_grinding,
-            force,
-            deflection: range,
-            overhang,
-            spread,
-            drift,
-            cp,
-        });
+        // Of a bend that repeats from piece to piece the program takes out a part.
+        let bend_left = (range.1 - range.0) * task.thresholds.taper_left.clamp(0.0, 1.0);
+        let held = Held { for_grinding, deflection: range, bend_left, spread, bar_step };
+        found.push(held.capability(task, segment.feature, SizedBy::Turning, tolerance, force, overhang)?);
     }
     Ok(found)
 }
@@ -119,19 +241,15 @@ pub(super) fn held_tolerance(kind: &Kind) -> Option<Length> {
     }
 }
 
-/// Six sigma of a diameter on the bar of a blank.
-pub fn effective_spread(task: &Task, blank: &Blank) -> Option<Length> {
-    spread_with(task, blank.size_tolerance)
-}
-
 /// Six sigma of a diameter on bar of a size tolerance: in a guide bushing its step enters by a share, root of squares.
 pub(super) fn spread_with(task: &Task, size_tolerance: Length) -> Option<Length> {
     let own = task.mode.spread?.value;
-    if !task.guided() {
-        return Some(own);
-    }
-    let step = size_tolerance * task.thresholds.bar_step_share;
-    Some(Length::mm(libm::hypot(own.to_mm(), step.to_mm())))
+    Some(Length::mm(libm::hypot(own.to_mm(), bar_step(task, size_tolerance).to_mm())))
+}
+
+/// What the bar's own size step adds to the spread in a guide bushing; nought without one.
+fn bar_step(task: &Task, size_tolerance: Length) -> Length {
+    if task.guided() { size_tolerance * task.thresholds.bar_step_share } else { Length::ZERO }
 }
 
 /// The blank as it stands when a segment is finished out of the collet: between collet and segment everything is still

@@ -66,6 +66,14 @@ impl<'a> PartView<'a> {
         there.map(|s| s.dia_at(z)).max_by(Length::total_cmp).unwrap_or(self.largest)
     }
 
+    /// The diameter of a turned feature; of any other the part's largest.
+    pub fn dia_of(&self, id: FeatureId) -> Length {
+        match &self.feature(id).kind {
+            Kind::Turn(t) => t.dia.nominal,
+            _ => self.largest,
+        }
+    }
+
     /// The largest axial bore at a place along z; nought where there is none.
     pub fn bore_at(&self, z: Length) -> Length {
         let mut bore = Length::ZERO;
@@ -265,7 +273,7 @@ pub fn plan(task: &Task) -> Result<Plan, FormulaError> {
     let ways = methods::gather(task, &blank)?;
     let choose::Chosen { best, second_choices, usual } = choose::choose(task, &blank, &ways)?;
     let choose::LaidOut { work, assignment, cycle, .. } = best;
-    let capabilities = deflection::capabilities(task, &blank)?;
+    let capabilities = deflection::capabilities(task, &blank, &work.operations, &work.tools)?;
     let hand_over = hand_over::find(task, &work.operations, &cycle.sides);
     let missing = holding::missing(task, &blank, hand_over.as_ref());
     let frozen = task.view.part.validated.as_ref().filter(|v| !v.holds(&task.machine.name, task.mode.kind));

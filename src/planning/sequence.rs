@@ -29,6 +29,10 @@ struct Item {
     thread: Option<Length>,
     /// A groove that leaves less than half the diameter around it.
     neck: bool,
+    /// The wall beneath is thin once its bore has its last cut.
+    tube: bool,
+    /// An edge of it must be sharp.
+    sharp: bool,
 }
 
 /// Puts the operations in order: main spindle first, then the sub-spindle, each as a setter would do it.
@@ -73,7 +77,38 @@ fn item(task: &Task, slices: &[Length], op: &Operation) -> Item {
         _ => {}
     }
     let stage = stage(op.work);
-    Item { work: op.work, feature: op.feature, side: op.side, tool: op.tool, zone, slice, stage, into, thread, neck }
+    let tube = op.work == Work::FinishTurn && op.feature.is_some_and(|f| is_tube(task, f));
+    let sharp = op.feature.is_some_and(|f| is_sharp(task, f));
+    Item {
+        work: op.work,
+        feature: op.feature,
+        side: op.side,
+        tool: op.tool,
+        zone,
+        slice,
+        stage,
+        into,
+        thread,
+        neck,
+        tube,
+        sharp,
+    }
+}
+
+/// Whether the finished wall of a feature is so thin that it springs away under the tool.
+fn is_tube(task: &Task, feature: FeatureId) -> bool {
+    let share = task.thresholds.wall_turned_share;
+    let of = task.view.contour.iter().filter(|s| s.feature == feature && s.zone.length() > Length::ZERO);
+    of.map(|s| (s.mean(), task.view.bore_at((s.zone.start + s.zone.end) / 2.0)))
+        .any(|(dia, bore)| bore > Length::ZERO && (dia - bore) / 2.0 < dia * share)
+}
+
+/// Whether the drawing asks for a sharp edge there.
+fn is_sharp(task: &Task, feature: FeatureId) -> bool {
+    task.view.part.features.iter().any(|edge| match &edge.kind {
+        Kind::Edges(e) => e.kind == EdgeKind::Sharp && e.of.contains(&feature),
+        _ => false,
+    })
 }
 
 fn makes_threads(work: Work) -> bool {
@@ -244,6 +279,26 @@ fn forced(guided: bool, a: &Item, b: &Item) -> Option<Option<&'static str>> {
     // Holes before the finish pass, which takes off their burr; flats after it, which would be cut in shocks over them.
     if matches!(a.work, Work::CrossDrill | Work::SpotFace) && b.work == Work::FinishTurn && touch(near) {
         return Some(Some("takes off the burr of the cross hole"));
+    }
+    // What is finished last has the sharp edge.
+    let last_pass = |finish: &Item, groove: &Item| {
+        finish.work == Work::FinishTurn
+            && groove.work == Work::Groove
+            && !groove.neck
+            && (finish.sharp || groove.sharp)
+            && touch(near)
+    };
+    if last_pass(b, a) {
+        return Some(Some("takes the burr of the groove off an edge that must be sharp"));
+    }
+    if last_pass(a, b) {
+        return None;
+    }
+    if a.tube && b.work == Work::Bore && touch(near) {
+        return Some(Some("the outside is finished while the wall beneath is thick"));
+    }
+    if a.work == Work::RoughTurn && b.work == Work::Groove && touch(near) {
+        return Some(None);
     }
     if a.work == Work::RoughTurn && matches!(b.work, Work::Ream | Work::Bore) {
         return Some(Some("roughing would squeeze and warm a finished bore"));

@@ -101,7 +101,7 @@ quantity!(
 );
 quantity!(
     /// A span of time, kept in seconds.
-    Time in s, to_s; minutes, to_minutes = 60.0; hours, to_hours = 3600.0
+    Time in s, to_s; minutes, to_minutes = 60.0; hours, to_hours = 3600.0; weeks, to_weeks = 604_800.0
 );
 quantity!(
     /// A rotational speed, kept in revolutions a minute.

@@ -12,7 +12,7 @@ use crate::model::shop::Shop;
 use crate::planning::bands::Causes;
 use crate::planning::setup::Line;
 use crate::planning::{Plan, blank::Blank, deflection};
-use crate::quantity::Money;
+use crate::quantity::{Money, Time};
 use crate::tables::cautions;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -138,7 +138,7 @@ impl From<&Line> for SetupLine {
             kind: l.kind,
             what: l.what.clone().into_owned(),
             minutes: l.time.to_minutes(),
-            weeks: l.calendar.map(|b| [b.low, b.high].map(|t| t.to_hours() / 168.0)),
+            weeks: l.calendar.map(|b| [b.low, b.high].map(Time::to_weeks)),
             reason: l.reason.clone().into_owned(),
         }
     }
@@ -376,6 +376,12 @@ pub struct CautionAnswer {
     pub text: String,
 }
 
+impl From<&cautions::Caution> for CautionAnswer {
+    fn from(c: &cautions::Caution) -> CautionAnswer {
+        CautionAnswer { topic: c.topic.clone(), text: c.text.clone() }
+    }
+}
+
 /// The whole answer about one part.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct RankAnswer {
@@ -436,7 +442,7 @@ pub fn answer(part: &Part, machines: &[Machine], shop: &Shop, ranking: &Ranking,
     let cautions = crate::matching::cautions::keys(part, machines, &ranking.rows)
         .into_iter()
         .filter_map(cautions::get)
-        .map(|c| CautionAnswer { topic: c.topic.clone(), text: c.text.clone() })
+        .map(CautionAnswer::from)
         .collect();
     RankAnswer {
         schema: super::SCHEMA,

@@ -83,7 +83,7 @@ fn what_would_fit(answer: &RankAnswer, style: Style) -> String {
     for row in answer.rows.iter().filter(|r| r.standing == Standing::Refused) {
         out.push_str(&format!("  {}, {}\n", row.machine, row.mode));
         if row.fits.is_empty() {
-            out.push_str("      more than two changes\n");
+            out.push_str("      no change that was searched, nor two or three together\n");
         }
         for f in row.fits.iter().take(SHOWN_FITS) {
             let changes: Vec<&str> = f.changes.iter().map(|c| c.change.as_str()).collect();

@@ -3,7 +3,7 @@
 use super::answer::RankAnswer;
 use super::explain::RuleAnswer;
 use super::lookup;
-use super::quote::QuoteAnswer;
+use super::quote::{QuoteAnswer, SoldQuote};
 use super::register::{Difference, Kept};
 use super::setup::{ChangeAnswer, MatrixAnswer};
 use super::sheet::SheetAnswer;
@@ -17,7 +17,10 @@ pub enum Of {
     /// Of `rank` and `mode`.
     Ranking,
     Plan,
+    /// Of `quote` for the shop.
     Quote,
+    /// Of `quote` for a customer.
+    Sold,
     /// Of `setup` from job to job.
     Setup,
     /// Of `setup --matrix`.
@@ -41,6 +44,7 @@ pub fn schema(of: Of) -> Schema {
         Of::Ranking => shapes.into_root_schema_for::<Vec<RankAnswer>>(),
         Of::Plan => shapes.into_root_schema_for::<Vec<SheetAnswer>>(),
         Of::Quote => shapes.into_root_schema_for::<Vec<QuoteAnswer>>(),
+        Of::Sold => shapes.into_root_schema_for::<Vec<SoldQuote>>(),
         Of::Setup => shapes.into_root_schema_for::<ChangeAnswer>(),
         Of::Matrix => shapes.into_root_schema_for::<MatrixAnswer>(),
         Of::Why => shapes.into_root_schema_for::<Vec<WhyAnswer>>(),

@@ -3,9 +3,11 @@
 use super::common::set_tolerance;
 use super::levers::{Lever, any, asked, least, length, lever, not_ground, number, offered, planned, speed, up_to};
 use super::world::{World, stated};
+use turnwright::matching::Finding;
 use turnwright::matching::Verdict::{Refused, Warns};
 use turnwright::model::machine::{ModeKind, Side};
 use turnwright::model::part::Kind;
+use turnwright::planning::deflection::{Capability, SizedBy};
 use turnwright::quantity::Length;
 
 pub(crate) static BAR: &[Lever] = &[
@@ -106,19 +108,19 @@ pub(crate) static BAR: &[Lever] = &[
         set_tolerance(w.size(f.feature.unwrap()).unwrap(), |t| t - Length::mm(by));
     }),
     lever("capability", "the tolerance of the drawing", Refused, not_ground, |w, f, by| {
-        let feature = f.feature.unwrap();
-        let spread = w.plan.capabilities.iter().find(|c| c.feature == feature).unwrap().spread.unwrap();
-        set_tolerance(w.size(feature).unwrap(), |t| t - spread * by);
+        let spread = capability(w, f).spread.unwrap();
+        set_tolerance(w.size(f.feature.unwrap()).unwrap(), |t| t - spread * by);
         w.bend_again();
     }),
     lever(
         "capability",
         "the spread of the mode",
         Refused,
-        |_, f| offered(f) > 0.0,
+        |w, f| capability(w, f).cp.unwrap() > 0.0 && !matches!(capability(w, f).sized_by, SizedBy::Class { .. }),
         |w, f, by| {
             // The bar's step adds to it: both by the same share.
-            let share = offered(f) / (offered(f) - by);
+            let cp = capability(w, f).cp.unwrap();
+            let share = cp / (cp - by);
             let spread = w.stated_mode().spread.unwrap().value;
             w.mode_mut().spread = stated(spread * share);
             w.set(&["bar-step-share"], |v| v * share);
@@ -189,4 +191,9 @@ fn has_witness(w: &World) -> bool {
     let tight = w.threshold("re-grip-witness") / 1000.0;
     let turned = |f: usize| matches!(w.part.features[f].kind, Kind::Turn(_));
     w.plan.capabilities.iter().any(|c| c.tolerance.to_mm() < tight && turned(c.feature))
+}
+
+/// What is reckoned of the diameter that a finding is about.
+fn capability<'w>(w: &'w World, f: &Finding) -> &'w Capability {
+    w.plan.capabilities.iter().find(|c| Some(c.feature) == f.feature).unwrap()
 }

@@ -41,7 +41,7 @@ pub(crate) const fn planned(
     moves: fn(&World, &Finding) -> bool,
     worsen: fn(&mut World, &Finding, f64),
 ) -> Lever {
-    Lever { rule, figure, beyond, plans_again: true, moves, worsen }
+    Lever { plans_again: true, ..lever(rule, figure, beyond, moves, worsen) }
 }
 
 pub(crate) fn asked(f: &Finding) -> f64 {
@@ -107,6 +107,7 @@ pub(crate) static UNMOVED: &[Unmoved] = &[
     ("bar-phase", any, "a bushing turns or stands still"),
     ("contouring", any, "axes move at once or do not"),
     ("coolant", any, "oil or emulsion"),
+    ("edges", any, "it is cut before or it is cut after"),
     ("back-work", any, "there is a sub-spindle or there is none"),
     ("tool-places", any, "what is short of a place takes another row, or another way: held by planning without it"),
     ("tool-storage", |_, f| matches!(f.asked, Figure::Count(_)), "a pocket less moves a tool or lacks a place"),

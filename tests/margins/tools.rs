@@ -171,7 +171,16 @@ pub(crate) static TOOLS: &[Lever] = &[
         w.set(&["milled-start"], |v| v - by);
     }),
     lever("push-off", "the bend that is allowed", Warns, any, |w, _, by| w.set(&["push-off-limit"], |v| v - by)),
-    lever("exit-burr", "the slope that leaves a burr", Warns, any, |w, _, by| w.set(&["drill-slope"], |v| v - by)),
+    lever(
+        "exit-burr",
+        "the slope that leaves a burr",
+        Warns,
+        |w, f| !number(w, f),
+        |w, _, by| {
+            w.set(&["drill-slope"], |v| v - by);
+        },
+    ),
+    lever("exit-burr", "the hole over its bore", Warns, number, |w, _, by| w.set(&["exit-burr-share"], |v| v - by)),
     lever(
         "cut-off-face",
         "the pip of the cut-off",

@@ -69,7 +69,9 @@ impl World {
 
     /// The capabilities reckoned again, the rest of the plan as it is.
     pub(crate) fn bend_again(&mut self) {
-        let found = self.ask(|task| planning::deflection::capabilities(task, &self.plan.blank));
+        let plan = &self.plan;
+        let found =
+            self.ask(|task| planning::deflection::capabilities(task, &plan.blank, &plan.operations, &plan.tools));
         self.plan_mut().capabilities = found.unwrap();
     }
 

@@ -90,22 +90,8 @@ fn can_be_datum(kind: &Kind) -> bool {
 }
 
 fn can_be_asked(feature: &Feature) -> String {
-    use DemandKind::*;
-    let all = [
-        Roundness,
-        Cylindricity,
-        Straightness,
-        Flatness,
-        Runout,
-        TotalRunout,
-        Concentricity,
-        Position,
-        Parallel,
-        SquareTo,
-        Symmetry,
-        Profile,
-    ];
-    let fit: Vec<&str> = all.into_iter().filter(|d| can_have(&feature.kind, *d)).map(DemandKind::word).collect();
+    let fit: Vec<&str> =
+        DemandKind::ALL.into_iter().filter(|d| can_have(&feature.kind, *d)).map(DemandKind::word).collect();
     let word = kind_word(&feature.kind);
     match fit.split_last() {
         None => format!("a {word} takes no demand of form or position: name the surface beside it"),

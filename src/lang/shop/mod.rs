@@ -275,13 +275,7 @@ impl Reader {
     fn delivery(&mut self, node: &Node) -> Option<Time> {
         let words = self.words(node)?;
         let time: Time = self.keep(values::quantity(words, "3 weeks"))?;
-        self.keep(values::within(
-            words,
-            time.to_hours() / 168.0,
-            0.0,
-            104.0,
-            "no less than nothing and at most two years",
-        ))?;
+        self.keep(values::within(words, time.to_weeks(), 0.0, 104.0, "no less than nothing and at most two years"))?;
         Some(time)
     }
 

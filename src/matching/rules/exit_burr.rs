@@ -2,19 +2,20 @@
 
 use super::prelude::*;
 use crate::model::machine::Side;
-use crate::planning::operation::Work;
-use crate::quantity::Angle;
+use crate::planning::operation::{Operation, Work};
+use crate::quantity::{Angle, Length};
 
-/// Holes that break out aslant into a bore.
+/// Holes that break out into a bore with a long burr, and grooves that are cut into a finished bore.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct ExitBurr;
 
 const LEAN: &str = "max(90 - b, b - 90) <= b_max";
+const SHARE: &str = "d / D <= k";
 
 const DOC: Doc = Doc {
-    question: "who takes off the burr where a hole breaks into a bore?",
-    what: "the angle at which a hole leaves through the wall of a bore against 8 deg, and whether a later operation of that bore takes the burr off",
-    formulas: &[LEAN],
+    question: "who takes off the burr where a hole or a groove breaks into a bore?",
+    what: "the angle at which a hole leaves through the wall of a bore against 8 deg; of a hole square to it, whose sides leave through the slope of a narrow bore, the hole over the bore against 0.35; and whether a reamer, a boring bar or the drill run through again takes the burr off later, where a first drill would press it into the hole. A groove that is cut into a bore which is finished",
+    formulas: &[LEAN, SHARE],
     why: "a drill that leaves through a slope bends a long burr into the bore, where no hand reaches it",
     source: "common practice, no source",
     trips: include_str!("examples/exit-burr.trips.turn"),
@@ -29,42 +30,103 @@ impl Rule for ExitBurr {
         &DOC
     }
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
-        let slope = Angle::deg(case.task.thresholds.drill_slope_deg);
-        let operations = &case.plan.operations;
-        for (i, op) in operations.iter().enumerate().filter(|(_, o)| o.work == Work::CrossDrill) {
+        for (i, op) in case.plan.operations.iter().enumerate() {
             let Some(feature) = op.feature else { continue };
-            let Kind::Hole(hole) = &case.task.view.part.features[feature].kind else { continue };
-            let Some(bore) = hole.into else { continue };
-            let lean = (Angle::deg(90.0) - hole.angle.value).abs();
-            if lean <= slope {
-                continue;
+            match op.work {
+                Work::CrossDrill => out.extend(hole(self.name(), case, i, feature)),
+                Work::InternalGroove => out.extend(groove(self.name(), case, i, feature)),
+                _ => {}
             }
-            let later = operations.iter().enumerate().find(|(j, o)| {
-                o.feature == Some(bore) && (o.side == op.side && *j > i || o.side == Side::Sub && op.side == Side::Main)
-            });
-            let verdict = if later.is_some() { Verdict::Fits } else { Verdict::Warns };
-            let finding = Finding::new(self.name(), verdict, Figure::Angle(lean), Figure::Angle(slope))
-                .by(case, LEAN, || {
-                    vec![
-                        Term::part("b", "angle of the hole to the axis", hole.angle.value, place(case, feature)),
-                        Term::threshold("b_max", slope, "drill-slope"),
-                    ]
-                })
-                .about(feature)
-                .at([case.task.view.part.features[feature].place]);
-            let (of, into) = (name(case, feature), name(case, bore));
-            let count = op.count;
-            out.push(match later {
-                Some((_, o)) => Finding { margin: None, ..finding }.because(format!(
-                    "`{of}` breaks {lean} aslant into `{into}`: {} there takes the burr off",
-                    o.work.word()
-                )),
-                None => finding
-                    .because(format!(
-                        "`{of}` breaks {lean} aslant into `{into}` and nothing follows there ({count} a piece)"
-                    ))
-                    .unless("deburring of the bore, 2 to 6 s each, or the bore finished after the hole"),
-            });
         }
     }
+}
+
+fn hole(rule: &'static str, case: &Case, i: usize, feature: FeatureId) -> Option<Finding> {
+    let (t, part) = (case.task.thresholds, case.task.view.part);
+    let Kind::Hole(hole) = &part.features[feature].kind else { return None };
+    let bore = hole.into?;
+    let slope = Angle::deg(t.drill_slope_deg);
+    let lean = (Angle::deg(90.0) - hole.angle.value).abs();
+    let (of, into) = (name(case, feature), name(case, bore));
+    let (finding, breaks) = if lean > slope {
+        let finding =
+            Finding::new(rule, Verdict::Warns, Figure::Angle(lean), Figure::Angle(slope)).by(case, LEAN, || {
+                vec![
+                    Term::part("b", "angle of the hole to the axis", hole.angle.value, place(case, feature)),
+                    Term::threshold("b_max", slope, "drill-slope"),
+                ]
+            });
+        (finding, format!("`{of}` breaks {lean} inclined into `{into}`"))
+    } else {
+        let Kind::Bore(b) = &part.features[bore].kind else { return None };
+        let (d, across) = (hole.dia.nominal, b.dia.nominal);
+        let share = d / across;
+        if share <= t.exit_burr_share + 1e-9 {
+            return None;
+        }
+        let limit = Figure::Number(t.exit_burr_share);
+        let finding = Finding::new(rule, Verdict::Warns, Figure::Number(share), limit).by(case, SHARE, || {
+            vec![
+                Term::part("d", "diameter of the hole", d, place(case, feature)),
+                Term::part("D", "diameter of the bore", across, place(case, bore)),
+                Term::threshold("k", t.exit_burr_share, "exit-burr-share"),
+            ]
+        });
+        (finding, format!("`{of}` of {d} breaks through the slope of `{into}` of {across}"))
+    };
+    let finding = finding.about(feature).at([place(case, feature)]);
+    let later: Vec<&Operation> = later(case, i, bore).collect();
+    let count = case.plan.operations[i].count;
+    Some(if let Some(o) = later.iter().find(|o| clears(o.work)) {
+        Finding { margin: None, verdict: Verdict::Fits, ..finding }
+            .because(format!("{breaks}: {} there takes the burr off", o.work.word()))
+    } else if let Some(o) = later.first() {
+        finding
+            .because(format!("{breaks}, and {} there comes after: it presses the burr into `{of}` ({count} a piece)", o.work.word()))
+            .unless("the bore drilled first and its drill run through again, a brush, or thermal or abrasive-flow deburring")
+    } else {
+        finding
+            .because(format!("{breaks} and nothing follows there ({count} a piece)"))
+            .unless("deburring of the bore, 2 to 6 s each, or the bore finished after the hole")
+    })
+}
+
+/// A groove whose bore has had its last cut before.
+fn groove(rule: &'static str, case: &Case, i: usize, feature: FeatureId) -> Option<Finding> {
+    let part = case.task.view.part;
+    let zone = part.stretch(&part.features[feature].kind);
+    let operations = &case.plan.operations;
+    let finishes = |o: &&Operation| {
+        matches!(o.work, Work::Ream | Work::Bore)
+            && o.feature.is_some_and(
+                |f| matches!(&part.features[f].kind, Kind::Bore(b) if b.zone.overlap(&zone) > Length::ZERO),
+            )
+    };
+    let bore = operations.iter().rev().find(finishes)?.feature?;
+    if later(case, i, bore).any(|o| clears(o.work)) {
+        return None;
+    }
+    let (of, into) = (name(case, feature), name(case, bore));
+    let (asked, offered) = (Figure::Words("before the last cut of the bore".into()), Figure::Words("after it".into()));
+    let finding = Finding::new(rule, Verdict::Warns, asked, offered).about(feature).at([place(case, feature)]);
+    Some(
+        finding
+            .because(format!("`{of}` is cut into `{into}` after its last cut: the burr stands in the finished bore"))
+            .unless("the groove before the last cut of the bore, or the bore brushed"),
+    )
+}
+
+/// What is done at a bore after an operation: later at the same spindle, or at the sub-spindle.
+fn later<'c>(case: &Case<'c>, i: usize, bore: FeatureId) -> impl Iterator<Item = &'c Operation> {
+    let operations = &case.plan.operations;
+    let side = operations[i].side;
+    let after = move |(j, o): &(usize, &Operation)| {
+        o.feature == Some(bore) && (o.side == side && *j > i || o.side == Side::Sub && side == Side::Main)
+    };
+    operations.iter().enumerate().filter(after).map(|(_, o)| o)
+}
+
+/// Whether a tool takes a burr off rather than press it away.
+fn clears(work: Work) -> bool {
+    matches!(work, Work::Ream | Work::Bore | Work::Deburr)
 }

@@ -24,6 +24,7 @@ mod coolant;
 mod cut_off_face;
 mod deep_hole;
 mod drill_slope;
+mod edges;
 mod exit_burr;
 mod filter;
 mod finish;
@@ -52,6 +53,7 @@ mod spindle_speed;
 mod spindle_torque;
 mod stand_out;
 mod stock_grade;
+mod support;
 mod tap_depth;
 mod tap_drill;
 mod thin_wall;
@@ -154,6 +156,7 @@ pub static RULES: &[&dyn Rule] = &[
     &drill_slope::DrillSlope,
     &push_off::PushOff,
     &exit_burr::ExitBurr,
+    &edges::Edge,
     &back_work::BackWork,
     &cut_off_face::CutOffFace,
     &hand_over::HandOver,

@@ -2,6 +2,7 @@
 
 use super::prelude::*;
 use crate::model::part::{Demand, DemandKind};
+use crate::planning::operation::Work;
 use crate::quantity::Length;
 
 /// Runout and concentricity between features, in one clamping or across the hand-over.
@@ -11,12 +12,15 @@ pub(super) struct Runout;
 const ONCE: &str = "t_m <= t";
 const ACROSS: &str = "sqrt(t_m^2 + t_s^2) <= t";
 const AT_WORST: &str = "t_m + t_s <= t";
+/// Of drilled or reamed holes; in one clamping there is no second runout.
+const DRILLED: &str = "sqrt(t_m^2 + t_s^2 + (w x L / 1000)^2) <= t";
+const DRILLED_AT_WORST: &str = "t_m + t_s + w x L / 1000 <= t";
 
 const DOC: Doc = Doc {
     question: "do the surfaces run true to each other?",
-    what: "runout, total runout and concentricity against the mode's runout where both surfaces are made in one clamping (an eccentric is never: it warns); across the hand-over against the root of squares of the mode's and the sub-spindle's runout, the plain sum shown as the worst case",
-    formulas: &[ONCE, ACROSS, AT_WORST],
-    why: "what is turned in one clamping runs true to the spindle; what is gripped again runs true to the second collet",
+    what: "runout, total runout and concentricity against the mode's runout where both surfaces are made in one clamping (an eccentric is never: it warns); across the hand-over against the root of squares of the mode's and the sub-spindle's runout, the plain sum shown as the worst case; a hole that is drilled or reamed also wanders, by 1 um for each mm of its depth",
+    formulas: &[ONCE, ACROSS, AT_WORST, DRILLED, DRILLED_AT_WORST],
+    why: "what is turned in one clamping runs true to the spindle; what is gripped again runs true to the second collet; a drill goes where its point leads it, and a reamer after the drill",
     source: "independent errors add by root of squares; common practice, no source",
     trips: include_str!("examples/runout.trips.turn"),
     passes: include_str!("examples/runout.passes.turn"),
@@ -49,7 +53,12 @@ impl Rule for Runout {
             let across = demand.datum.is_some_and(|d| on_sub(case, demand.feature) != on_sub(case, d))
                 || (demand.datum.is_none() && on_sub(case, demand.feature));
             let (mode, sub) = (case.task.mode.runout, case.task.machine.sub.as_ref().and_then(|s| s.runout));
-            let formula = if across { ACROSS } else { ONCE };
+            let drilled = drilled_depth(case, demand);
+            let formula = match drilled {
+                Some(_) => DRILLED,
+                None if across => ACROSS,
+                None => ONCE,
+            };
             let terms = || {
                 let mut terms = vec![
                     Term::machine("t_m", "runout of the mode", mode.map(|r| r.value), mode.map(|r| r.place)),
@@ -59,6 +68,17 @@ impl Rule for Runout {
                     let second =
                         Term::machine("t_s", "runout of the sub-spindle", sub.map(|r| r.value), sub.map(|r| r.place));
                     terms.push(second);
+                } else if drilled.is_some() {
+                    terms.push(Term::plan("t_s", "runout of a second clamping", Length::ZERO, "made in one clamping"));
+                }
+                if let Some(depth) = drilled {
+                    terms.push(Term::threshold("w", case.task.thresholds.drill_wander_mm_per_m, "drill-wander"));
+                    terms.push(Term::plan(
+                        "L",
+                        "depth that is drilled or reamed",
+                        depth,
+                        "no boring bar follows there",
+                    ));
                 }
                 terms
             };
@@ -67,7 +87,7 @@ impl Rule for Runout {
                 out.push(finding.by(case, formula, terms).about(demand.feature));
                 continue;
             };
-            let (likely, worst, words) = match (across, sub) {
+            let (likely, worst, mut words) = match (across, sub) {
                 (false, _) => (main.value, main.value, "in one clamping".to_owned()),
                 (true, Some(sub)) => (
                     Length::mm(libm::hypot(main.value.to_mm(), sub.value.to_mm())),
@@ -80,6 +100,13 @@ impl Rule for Runout {
                     continue;
                 }
             };
+            let (mut likely, mut worst) = (likely, worst);
+            if let Some(depth) = drilled {
+                let wander = depth * (case.task.thresholds.drill_wander_mm_per_m / 1000.0);
+                likely = Length::mm(libm::hypot(likely.to_mm(), wander.to_mm()));
+                worst += wander;
+                words += &format!(", and {wander} that the drill wanders over {depth}");
+            }
             // A diametral demand of concentricity or position is twice an offset of the axis, as runout is.
             let verdict = if worst <= demand.value {
                 Verdict::Fits
@@ -96,7 +123,11 @@ impl Rule for Runout {
                 demand.value
             );
             // A warning is about the worst case, refused is what misses even the likely one.
-            let (formula, told) = if verdict == Verdict::Warns { (AT_WORST, worst) } else { (formula, likely) };
+            let (formula, told) = match verdict {
+                Verdict::Warns if drilled.is_some() => (DRILLED_AT_WORST, worst),
+                Verdict::Warns => (AT_WORST, worst),
+                _ => (formula, likely),
+            };
             let finding = Finding::new(self.name(), verdict, asked, Figure::Length(told))
                 .margin(Figure::Length(demand.value - likely))
                 .by(case, formula, terms)
@@ -105,6 +136,10 @@ impl Rule for Runout {
                 .because(words);
             out.push(if verdict == Verdict::Fits {
                 finding
+            } else if drilled.is_some() {
+                finding.unless(format!(
+                    "{worst} allowed, or the hole bored instead of reamed, or turned outside on the bore"
+                ))
             } else if across {
                 finding.unless(format!("{worst} allowed, or both surfaces made in one clamping"))
             } else {
@@ -129,6 +164,18 @@ fn eccentric_finding(case: &Case, demand: &Demand, eccentric: FeatureId, rule: &
             name(case, eccentric)
         ))
         .unless("a piece measured before the order, or grinding afterwards")
+}
+
+/// How deep the surfaces of a demand are drilled or reamed without a boring bar that would true them to the spindle.
+fn drilled_depth(case: &Case, demand: &Demand) -> Option<Length> {
+    let operations = &case.plan.operations;
+    let depths = [Some(demand.feature), demand.datum].into_iter().flatten().filter_map(|f| {
+        let Kind::Bore(b) = &case.task.view.feature(f).kind else { return None };
+        let bored = operations.iter().any(|o| o.feature == Some(f) && o.work == Work::Bore);
+        (!bored).then(|| b.zone.length())
+    });
+    let depth: Length = depths.fold(Length::ZERO, |sum, depth| sum + depth);
+    (depth > Length::ZERO).then_some(depth)
 }
 
 /// Whether a feature is made at the sub-spindle.

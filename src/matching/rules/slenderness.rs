@@ -2,6 +2,7 @@
 
 use super::super::geometry;
 use super::prelude::*;
+use super::support;
 use crate::model::machine::ModeKind;
 
 /// Length over diameter out of a collet.
@@ -62,7 +63,7 @@ impl Rule for Slenderness {
         } else {
             finding
                 .because(format!("length over diameter {ratio:.1} as it bends ({stretch} from its free end), {strength} the {warns} of a rule of thumb"))
-                .unless("work in a guide bushing")
+                .unless(support::ways(case, slender.dia).join(", or "))
         });
     }
 }

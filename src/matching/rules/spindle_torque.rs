@@ -62,7 +62,7 @@ impl Rule for SpindleTorque {
                     Figure::Torque(limit.value),
                     by_torque.torque <= limit.value,
                     format!(
-                        "{} needs {} of {}{}",
+                        "{} needs at worst {} of {}{}",
                         by_torque.work.word(),
                         by_torque.torque,
                         limit.value,
@@ -91,7 +91,7 @@ impl Rule for SpindleTorque {
                     Figure::Power(limit.value),
                     by_power.power <= limit.value,
                     format!(
-                        "{} needs {} of {} at the motor{}",
+                        "{} needs at worst {} of {} at the motor{}",
                         by_power.work.word(),
                         by_power.power,
                         limit.value,

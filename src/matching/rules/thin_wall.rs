@@ -2,6 +2,7 @@
 
 use super::prelude::*;
 use crate::model::part::GrooveSide;
+use crate::planning::operation::Work;
 use crate::quantity::Length;
 
 /// Wall over diameter where the piece is gripped and where it is turned.
@@ -91,7 +92,21 @@ impl Rule for ThinWall {
                 })
                 .about(feature)
                 .because(format!("`{}` is a tube with {wall} of wall: it springs under the tool", name(case, feature)))
-                .unless("the outside finished before the bore, light cuts, or a plug"),
+                .unless(if outside_first(case, feature) {
+                    "light cuts, or a plug"
+                } else {
+                    "the outside finished before the bore, light cuts, or a plug"
+                }),
         );
     }
+}
+
+/// Whether the plan finishes a tube outside while the wall beneath is still thick.
+fn outside_first(case: &Case, feature: FeatureId) -> bool {
+    let (operations, view) = (&case.plan.operations, case.task.view);
+    let zone = view.part.stretch(&view.feature(feature).kind);
+    let beneath = |f: FeatureId| matches!(&view.feature(f).kind, Kind::Bore(b) if b.zone.overlap(&zone) > Length::ZERO);
+    let outside = operations.iter().rposition(|o| o.feature == Some(feature));
+    let inside = operations.iter().rposition(|o| o.work == Work::Bore && o.feature.is_some_and(beneath));
+    outside.zip(inside).is_some_and(|(outside, inside)| outside < inside)
 }

@@ -71,7 +71,7 @@ fn money(case: &Case, cost: Money) -> String {
 }
 
 fn weeks(time: crate::quantity::Time) -> String {
-    let weeks = time.to_hours() / 168.0;
+    let weeks = time.to_weeks();
     let number = crate::quantity::print::number(weeks, 1);
     if (weeks - 1.0).abs() < 0.05 { "1 week".to_owned() } else { format!("{number} weeks") }
 }

@@ -6,7 +6,7 @@ use super::super::operation::{Gap, GapReason, Operation, ToolKind, Work, WorkLis
 use super::{Way, Ways, axial_tool, cutting_data, deep, side_of_end, sockets};
 use crate::formulas::{FormulaError, cutting, drilling, time};
 use crate::model::machine::Side;
-use crate::model::part::{Bore, Chamfer, Demand, DemandKind, End, FeatureId, GrooveSide, Kind};
+use crate::model::part::{Bore, Chamfer, Demand, DemandKind, End, FeatureId, GrooveSide, Kind, Zone};
 use crate::quantity::{Angle, Feed, Force, Length, Power, RotationalSpeed, Time};
 
 /// Point angle of a solid-carbide drill.
@@ -19,6 +19,8 @@ pub const DEEP_FROM: f64 = 7.0;
 pub const DEEPEST: f64 = 100.0;
 /// Length over diameter to which a boring bar of carbide reaches (common practice: 4 in steel, 6 to 7 in carbide).
 const LONGEST_BORING: f64 = 6.0;
+/// A boring bar over its bore (common practice, no source).
+const BAR_SHARE: f64 = 0.8;
 /// The least bore that a boring bar enters (common practice: a bar of 0.5 mm in a bore of 0.6 mm).
 const LEAST_BORING: Length = Length::mm(0.6);
 /// The largest bore that is reamed with a tool of its own (common practice, no source).
@@ -36,7 +38,7 @@ pub fn plan(task: &Task, blank: &Blank, ways: &mut Ways) -> Result<(), FormulaEr
             Kind::Bore(b) => bore(task, blank, ways, id, b, &mut centred)?,
             Kind::Socket(s) => sockets::plan(task, ways, id, s)?,
             Kind::Groove(g) if g.side == GrooveSide::Internal => {
-                let end = nearer_end(task, g.zone.start, g.zone.end);
+                let end = groove_end(task, g.zone);
                 inner_groove(task, work, id, ToolKind::InternalGroovingTool, end, g.dia.nominal, g.zone.length())?;
             }
             Kind::Groove(g) => {
@@ -47,7 +49,7 @@ pub fn plan(task: &Task, blank: &Blank, ways: &mut Ways) -> Result<(), FormulaEr
                 }
             }
             Kind::Undercut(u) if u.inside => {
-                let end = nearer_end(task, u.zone.start, u.zone.end);
+                let end = groove_end(task, u.zone);
                 inner_groove(task, work, id, ToolKind::InternalGroovingTool, end, u.dia.nominal, u.zone.length())?;
             }
             Kind::Taper(t) if t.internal => {
@@ -67,6 +69,22 @@ fn inner_chamfer(task: &Task, work: &mut WorkList, id: FeatureId, c: &Chamfer) -
     let end = nearer_end(task, c.at, c.at);
     let dia = task.view.bore_at(c.at) + c.width * 2.0;
     boring_pass(task, work, id, end, dia, c.width, None, 1)
+}
+
+/// The end an inner groove is cut from: that from which its bore has its last cut, which takes the groove's burr off, where a
+/// bar reaches; else the nearer one.
+fn groove_end(task: &Task, zone: Zone) -> End {
+    let near = Length::um(1.0);
+    let mut ends = task.view.part.features.iter().filter_map(|f| match &f.kind {
+        Kind::Bore(b) if needs_finishing(b, task.view.length) => {
+            let covers = b.zone.start <= zone.start + near && b.zone.end >= zone.end - near;
+            let end = bore_end(task, b, f.made_from);
+            let reach = if end == End::Front { zone.end } else { task.view.length - zone.start };
+            (covers && reach <= b.dia.nominal * BAR_SHARE * task.thresholds.boring_steel).then_some(end)
+        }
+        _ => None,
+    });
+    ends.next().unwrap_or_else(|| nearer_end(task, zone.start, zone.end))
 }
 
 fn nearer_end(task: &Task, start: Length, end: Length) -> End {
@@ -226,7 +244,10 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, side: Side, end: End) ->
     let named = |d: &Demand| d.feature == id || d.datum == Some(id);
     let placed = task.view.part.demands.iter().any(|d| named(d) && places(d.kind));
     let reach = length / dia;
-    let boring = dia >= LEAST_BORING && reach <= LONGEST_BORING;
+    let reamed = reamer_holds(task, id, b);
+    // Where only a bored hole is true, a bar goes as deep as one can.
+    let deepest = if placed { (task.thresholds.boring_limit * BAR_SHARE).max(LONGEST_BORING) } else { LONGEST_BORING };
+    let boring = dia >= LEAST_BORING && reach <= deepest;
     let reaming = !b.flat_bottom && dia <= LARGEST_REAMER;
     if reaming || !boring {
         let mut steps = WorkList::default();
@@ -240,7 +261,12 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, side: Side, end: End) ->
         let op = push(&mut steps, Work::Ream, id, side, tool, &light, dia, time_in, time_in * 0.3);
         op.speed = slow;
         op.feed = feed;
-        let second = (placed && boring).then_some("a reamer follows the drilled hole and mends no runout");
+        let second = match (placed, reamed) {
+            _ if !boring => None,
+            (true, _) => Some("a reamer follows the drilled hole and mends no runout"),
+            (false, false) => Some("a reamer does not hold that tolerance"),
+            (false, true) => None,
+        };
         ways.push(Way { second, ..Way::usual(Work::Ream, steps) });
     }
     if boring {
@@ -262,10 +288,19 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, side: Side, end: End) ->
             op.cutting += time::facing(dia, Length::ZERO, op.feed, speed, cutting_data::cap(task, side))? * cuts;
         }
         let slim = dia < Length::mm(6.0) || reach > 5.0;
-        let second = (slim && reaming && !placed).then_some("so slim a boring bar springs and chatters");
+        let second = (slim && reaming && !placed && reamed).then_some("so slim a boring bar springs and chatters");
         ways.push(Way { second, ..Way::usual(Work::Bore, steps) });
     }
     Ok(ways)
+}
+
+/// Whether a reamer holds the tolerance of a bore by its grade, with the capability that is asked there.
+fn reamer_holds(task: &Task, id: FeatureId, b: &Bore) -> bool {
+    let t = task.thresholds;
+    let cpk = task.view.feature(id).cpk.map(|cpk| cpk / (1.0 - t.centring.clamp(0.0, 0.5)));
+    let width = crate::tables::iso286::grade_tolerance(t.ream_grade as u8, b.dia.nominal);
+    let needed = width.map(|it| it * (cpk.unwrap_or(t.cp_fits) / t.cp_fits));
+    b.dia.tolerance().zip(needed.ok()).is_none_or(|(tolerance, needed)| tolerance >= needed - Length::um(0.01))
 }
 
 /// The diameter of a wider step of the same bore that opens to the same end and is as deep: no second drill is needed.
@@ -352,7 +387,7 @@ pub(crate) fn push<'w>(
 /// The boring bar for a bore: the slimmest that another bore of this side asks for anyway, where it reaches as deep here;
 /// else eight tenths of the bore, at most 12 mm (common practice, no source).
 fn bar_for(task: &Task, side: Side, dia: Length, length: Length) -> Length {
-    let of = |dia: Length| (dia * 0.8).min(Length::mm(12.0));
+    let of = |dia: Length| (dia * BAR_SHARE).min(Length::mm(12.0));
     let own = of(dia);
     let bored = task.view.part.features.iter().filter_map(|f| match &f.kind {
         Kind::Bore(b) if needs_finishing(b, task.view.length) && b.dia.nominal >= LEAST_BORING => {

@@ -4,7 +4,9 @@ use super::profile::NEAR;
 use super::shape::ends;
 use super::view::View;
 use super::words::{Words, Writer};
-use crate::model::part::{End, Feature, FeatureId, Finish, GrooveSide, Hole, Kind, SocketShape, Thread, ThreadForm};
+use crate::model::part::{
+    End, Feature, FeatureId, Finish, GrooveSide, Hole, Kind, Part, SocketShape, Thread, ThreadForm,
+};
 use crate::quantity::Length;
 
 /// A piece of a line.
@@ -173,7 +175,7 @@ fn said(view: &View, w: Writer, id: FeatureId, f: &Feature) -> Option<Said> {
                 details.push("as stock".to_owned());
             }
             if let Some((offset, _)) = &t.offset {
-                details.push(format!("{} off axis", w.size("", offset).text));
+                details.push(at_clock(view.part, &format!("{} off axis", w.size("", offset).text), &f.kind));
             }
             Said::new(dia(&t.dia), Foot::Across, plain_stretch(view, id, ends(t.zone))).with(details)
         }
@@ -218,26 +220,26 @@ fn said(view: &View, w: Writer, id: FeatureId, f: &Feature) -> Option<Said> {
             };
             Said::new(dia(&b.dia), Foot::Wall, wall_stretch(view, (z0, z1), b.dia.nominal.to_mm() / 2.0)).with([depth])
         }
-        Kind::Hole(h) => hole(view, w, h),
+        Kind::Hole(h) => hole(view, w, h, clock_words(view.part, &f.kind)),
         Kind::Slot(s) => {
             let mut size = runs(w.size("", &s.width));
             size.push(text(format!("wide, {} deep", w.length(s.depth))));
             let foot = if s.end.is_some() { Foot::Wall } else { Foot::Contour };
             let what = if s.end.is_some() { "slot in the face" } else { "slot" };
-            Said::new(times(s.count, size), foot, ends(s.zone)).with([at_clock(what, s.clock.to_deg())])
+            Said::new(times(s.count, size), foot, ends(s.zone)).with([at_clock(view.part, what, &f.kind)])
         }
         Kind::Keyway(k) => {
             let mut size = runs(w.size("", &k.width));
             size.push(text(format!("wide, {} deep", w.length(k.depth))));
             let r = view.shape.above.at((k.zone.start.to_mm() + k.zone.end.to_mm()) / 2.0) - k.depth.to_mm();
-            Said::new(size, Foot::Radius(r), ends(k.zone)).with([at_clock("keyway", k.clock.to_deg())])
+            Said::new(size, Foot::Radius(r), ends(k.zone)).with([at_clock(view.part, "keyway", &f.kind)])
         }
         Kind::Flat(x) => {
             let mut size = runs(w.size("", &x.from_axis));
             size.push(text("from axis"));
             let what = if x.count > 1 { "flats" } else { "flat" };
             Said::new(times(x.count, size), Foot::Contour, plain_stretch(view, id, ends(x.zone)))
-                .with([at_clock(what, x.clock.to_deg())])
+                .with([at_clock(view.part, what, &f.kind)])
         }
         Kind::Polygon(p) => {
             let mut size = runs(w.size("", &p.across));
@@ -292,9 +294,28 @@ fn span(w: Writer, a: Length, b: Length) -> String {
     format!("{} to {}", w.length(a), w.length(b))
 }
 
-fn at_clock(what: &str, clock: f64) -> String {
-    let clock = crate::quantity::print::number(clock, 1);
-    if clock == "0" { what.to_owned() } else { format!("{what}, clock {clock}°") }
+/// The clock position of what lies to one side of the axis.
+fn clock_of(kind: &Kind) -> Option<f64> {
+    let clock = match kind {
+        Kind::Turn(t) => t.offset.as_ref()?.1,
+        Kind::Hole(h) if h.angle.value.to_deg() >= 0.5 || h.circle.is_some() => h.clock,
+        Kind::Slot(s) => s.clock,
+        Kind::Keyway(k) => k.clock,
+        Kind::Flat(x) => x.clock,
+        _ => return None,
+    };
+    Some(clock.to_deg())
+}
+
+/// The clock position of a feature in words: where every one of the part is 0, none tells anything.
+fn clock_words(part: &Part, kind: &Kind) -> Option<String> {
+    let clocks = part.features.iter().filter_map(|f| clock_of(&f.kind));
+    let told = clocks.map(f64::abs).fold(0.0, f64::max) > 0.05;
+    clock_of(kind).filter(|_| told).map(|c| format!("clock {}°", crate::quantity::print::number(c, 1)))
+}
+
+fn at_clock(part: &Part, what: &str, kind: &Kind) -> String {
+    clock_words(part, kind).map_or_else(|| what.to_owned(), |clock| format!("{what}, {clock}"))
 }
 
 fn corner(view: &View, at: f64, along: f64, inside: bool, words: String) -> Said {
@@ -381,7 +402,7 @@ fn thread(view: &View, w: Writer, t: &Thread) -> Said {
     Said::new(size, foot, (z0, z1)).with(details)
 }
 
-fn hole(view: &View, w: Writer, h: &Hole) -> Said {
+fn hole(view: &View, w: Writer, h: &Hole, clock: Option<String>) -> Said {
     let part = view.part;
     let size = times(h.count, runs(w.size("Ø", &h.dia)));
     let mut details = Vec::new();
@@ -397,6 +418,7 @@ fn hole(view: &View, w: Writer, h: &Hole) -> Said {
     };
     if end_hole {
         details.push(goes);
+        details.extend(clock);
         let r = h.circle.map_or(0.0, |d| d.to_mm() / 2.0) + h.dia.nominal.to_mm() / 2.0;
         let depth = h.depth.map_or(view.shape.length * 0.1, |d| d.to_mm());
         let at = h.at.to_mm();
@@ -411,9 +433,7 @@ fn hole(view: &View, w: Writer, h: &Hole) -> Said {
     if h.offset.abs() > Length::um(0.1) {
         place.push(format!("{} off axis", w.length(h.offset)));
     }
-    if h.clock.to_deg().abs() > 0.05 {
-        place.push(format!("clock {}°", crate::quantity::print::number(h.clock.to_deg(), 1)));
-    }
+    place.extend(clock);
     if !place.is_empty() {
         details.push(place.join(", "));
     }

@@ -2,6 +2,7 @@
 //! quantity asked.
 
 use super::chart::{Log, SERIES, marker};
+use super::stacked::{Stack, stacked};
 use super::{Case, Section, named, scrolled};
 use crate::quantity::print::{number, thousands};
 use crate::report::answer::{CostAnswer, RowAnswer};
@@ -216,7 +217,7 @@ fn turn_words(c: &mut Canvas, turns: &[Turn], x: Log, bottom: f64, bounds: (f64,
 /// A kind of cost: its name, and what it is of a piece.
 type CostKind = (&'static str, fn(&CostAnswer) -> f64);
 
-/// Kinds of cost, each with the pattern that tells it apart in print.
+/// Kinds of cost in the words of [`super::stacked`].
 const KINDS: &[CostKind] = &[
     ("material", |c| c.material),
     ("machine", |c| c.machine),
@@ -224,7 +225,7 @@ const KINDS: &[CostKind] = &[
     ("setting", |c| c.setting),
     ("tools", |c| c.tools),
     ("special collet", |c| c.special_collet),
-    ("collets, bushings", |c| c.collets),
+    ("collets", |c| c.collets),
     ("moving", |c| c.moving),
     ("scrap", |c| c.scrap),
 ];
@@ -270,78 +271,13 @@ fn figures(case: &Case, rows: &[(usize, &RowAnswer)], kinds: &[usize]) -> Markup
 }
 
 fn bars(case: &Case, rows: &[(usize, &RowAnswer)], kinds: &[usize]) -> Markup {
-    let prefix = format!("{}-kinds", case.part.name);
-    let mut c = Canvas::default();
-    c.define(&patterns(&prefix));
-    let names: Vec<String> = rows.iter().map(|(n, r)| format!("{n}  {}", named(r))).collect();
-    let left = names.iter().map(|n| width(n, TEXT)).fold(0.0, f64::max) + 3.0;
-    let total = rows.iter().map(|(_, r)| r.cost.cost).fold(0.0, f64::max).max(1e-9);
-    let room = rows.iter().map(|(_, r)| bold_width(&money(r.cost.cost), TEXT)).fold(0.0, f64::max) + 3.0;
-    let span = WIDE - left - room;
-    let mut y = legend(&mut c, &prefix, kinds);
-    for ((_, row), name) in rows.iter().zip(&names) {
-        c.text("label", (left - 2.5, y + 4.2), TEXT, Anchor::End, name);
-        let mut x = left;
-        for k in kinds {
-            let w = (KINDS[*k].1)(&row.cost).max(0.0) / total * span;
-            if w > 0.0 {
-                c.rect(&format!("part k{k}"), (x, y), (w, 6.2));
-                if let Some(fill) = pattern(&prefix, *k) {
-                    c.rect_filled(&fill, (x, y), (w, 6.2));
-                }
-            }
-            x += w;
-        }
-        c.text("total", (x + 1.5, y + 4.2), TEXT, Anchor::Start, &money(row.cost.cost));
-        y += 8.6;
-    }
-    let words = format!("Cost of a piece by kind in {}; the table beneath gives the figures.", case.answer.currency);
-    PreEscaped(c.finish("chart", (WIDE, y + 1.0), &prefix, ("Cost by kind", &words)))
-}
-
-/// The key of the kinds, in one row or more; gives the place beneath it.
-fn legend(c: &mut Canvas, prefix: &str, kinds: &[usize]) -> f64 {
-    let (mut x, mut y) = (0.0, 1.0);
-    for k in kinds {
-        let wide = 7.0 + width(KINDS[*k].0, TEXT) + 5.0;
-        if x + wide > WIDE {
-            (x, y) = (0.0, y + 5.5);
-        }
-        c.rect(&format!("part k{k}"), (x, y), (5.0, 3.4));
-        if let Some(fill) = pattern(prefix, *k) {
-            c.rect_filled(&fill, (x, y), (5.0, 3.4));
-        }
-        c.text("label", (x + 6.5, y + 2.7), TEXT, Anchor::Start, KINDS[*k].0);
-        x += wide;
-    }
-    y + 7.0
-}
-
-/// The pattern of a kind; the first is plain.
-fn pattern(prefix: &str, kind: usize) -> Option<String> {
-    (kind > 0).then(|| format!("url(#{prefix}-p{kind})"))
-}
-
-/// Lines at different angles and distances, dots and crosses: told apart without colour.
-fn patterns(prefix: &str) -> String {
-    let line = "<path class=\"pattern\" d=\"M0 0V2\"/>";
-    let one = |k: usize, size: f64, angle: f64, inner: &str| {
-        format!(
-            "<pattern id=\"{prefix}-p{k}\" width=\"{size}\" height=\"{size}\" patternUnits=\"userSpaceOnUse\" \
-             patternTransform=\"rotate({angle})\">{inner}</pattern>"
-        )
+    let stack = |(n, row): &(usize, &RowAnswer)| Stack {
+        label: format!("{n}  {}", named(row)),
+        parts: kinds.iter().map(|k| (KINDS[*k].0, (KINDS[*k].1)(&row.cost))).collect(),
+        total: row.cost.cost,
+        words: money(row.cost.cost),
     };
-    let dots = "<circle class=\"pattern-dot\" cx=\"0.9\" cy=\"0.9\" r=\"0.35\"/>";
-    let cross = "<path class=\"pattern\" d=\"M0 0V2.2M0 0H2.2\"/>";
-    [
-        one(1, 1.6, 45.0, line),
-        one(2, 1.6, -45.0, line),
-        one(3, 2.2, 45.0, cross),
-        one(4, 1.8, 0.0, dots),
-        one(5, 1.2, 90.0, line),
-        one(6, 1.2, 0.0, line),
-        one(7, 2.4, 30.0, line),
-        one(8, 2.2, 0.0, cross),
-    ]
-    .concat()
+    let stacks: Vec<Stack> = rows.iter().map(stack).collect();
+    let words = format!("Cost of a piece by kind in {}; the table beneath gives the figures.", case.answer.currency);
+    stacked(&format!("{}-kinds", case.part.name), ("Cost by kind", &words), &stacks)
 }

@@ -2,7 +2,7 @@
 
 use super::{Case, Section, key, scrolled, sign};
 use crate::matching::Verdict;
-use crate::report::answer::{Reason, RowAnswer};
+use crate::report::answer::{FigureAnswer, Reason, RowAnswer};
 use maud::{Markup, html};
 
 /// Columns of one table: more do not stand side by side on paper.
@@ -72,6 +72,57 @@ fn table(columns: &[(usize, &RowAnswer)]) -> Markup {
     }
 }
 
+/// All demands of a single row, the narrowest margin first: what is asked beside what is offered.
+pub(super) fn of_one(row: &RowAnswer) -> Section {
+    let share = |r: &Reason| {
+        let margin = r.margin.as_ref().and_then(|m| m.value)?;
+        r.asked.value.filter(|a| *a != 0.0).map(|a| margin / a.abs())
+    };
+    let mut reasons: Vec<&Reason> = row.reasons.iter().filter(|r| r.asked.value.is_some()).collect();
+    reasons.sort_by(|a, b| {
+        let narrow = |r: &Reason| share(r).unwrap_or(f64::MAX);
+        b.verdict.cmp(&a.verdict).then(narrow(a).total_cmp(&narrow(b)))
+    });
+    let table = html! {
+        table class="margins-of-one" {
+            thead {
+                tr {
+                    th { "Demand" }
+                    th { "On" }
+                    th class="number" { "Asked" }
+                    th class="number" { "Offered" }
+                    th class="number" { "Margin" }
+                }
+            }
+            tbody {
+                @for r in &reasons {
+                    tr {
+                        th scope="row" { (sign(r.verdict)) " " (r.rule) }
+                        td { @if let Some(f) = &r.feature { span class="name" { (f) } } }
+                        td class="number" { (r.asked.text) }
+                        td class="number" { (r.offered.text) }
+                        td class="number" { @if let Some(m) = &r.margin { (signed(m)) } }
+                    }
+                }
+            }
+        }
+    };
+    let body = html! {
+        p class="legend" {
+            @for v in [Verdict::Fits, Verdict::Warns, Verdict::NotStated, Verdict::Refused] { (super::verdict(v)) " " }
+            span class="quiet" { "The narrowest margin stands first." }
+        }
+        (scrolled("Margins", &table))
+    };
+    Section { key: "margins", title: "Margins, demand by demand", body }
+}
+
+/// A margin with its sign; nothing where it is no number.
+fn signed(margin: &FigureAnswer) -> String {
+    let plus = if margin.value.is_some_and(|v| v > 0.0) { "+" } else { "" };
+    margin.value.map_or_else(String::new, |_| format!("{plus}{}", margin.text.replace('-', "−")))
+}
+
 /// The worst finding of a demand in a row.
 fn found<'a>(row: &'a RowAnswer, (rule, feature): &Demand) -> Option<&'a Reason> {
     let all = row.reasons.iter().filter(|r| r.rule == *rule && r.feature.as_deref() == *feature);
@@ -83,10 +134,7 @@ fn cell(reason: Option<&Reason>) -> Markup {
     let Some(r) = reason else {
         return html! { td class="none" { span aria-label="not asked" { "·" } } };
     };
-    let margin = r.margin.as_ref().filter(|m| m.value.is_some()).map(|m| {
-        let plus = if m.value.is_some_and(|v| v > 0.0) { "+" } else { "" };
-        format!("{plus}{}", m.text.replace('-', "−"))
-    });
+    let margin = r.margin.as_ref().filter(|m| m.value.is_some()).map(signed);
     html! {
         td class=(key(r.verdict)) title=(r.reason.replace('`', "")) {
             (sign(r.verdict)) @if let Some(margin) = margin { " " (margin) }

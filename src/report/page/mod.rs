@@ -1,13 +1,23 @@
 //! The answer as a page: one file that needs nothing else, neither network nor script, to be read, printed or sent.
 //!
-//! A page is a row of sections. Each is a function from a case to what it shows, or nothing where there is nothing to
-//! show; a new one is a file here and a line in [`RANKING`] or [`MODES`].
+//! A page is a row of articles, one a part, and an article is a row of sections. Each is a function from a case to what it
+//! shows, or nothing where there is nothing to show; a new one is a file here and a line in [`RANKING`], [`MODES`], the
+//! sections of a [`Job`] or those of an [`Offered`] part.
 
 mod chart;
 mod costs;
+mod customer;
+mod job;
 mod margins;
+mod offered;
+mod operations;
 mod ranking;
 mod setting;
+mod stacked;
+mod timeline;
+
+pub use job::{Job, jobs};
+pub use offered::{Offered, quote};
 
 use super::answer::{RankAnswer, RowAnswer};
 use super::drawing::{self, Source};
@@ -84,16 +94,64 @@ const MODES: &[Build] = &[
     closing,
 ];
 
-/// The whole page.
+/// One part of the page, with a heading of its own.
+struct Article {
+    /// Its address on the page.
+    id: String,
+    head: Markup,
+    /// Beside its name in the list of contents.
+    outcome: Markup,
+    sections: Vec<Section>,
+}
+
+/// The page of a ranking, or of the modes of a machine.
 pub fn html(cases: &[Case], kind: Kind) -> String {
     let builders = match kind {
         Kind::Ranking => RANKING,
         Kind::Modes => MODES,
     };
-    let title = match cases {
-        [one] => format!("{}: {}", one.part.name, one.part.title),
-        _ => format!("{} parts", cases.len()),
+    let article = |case: &Case| Article {
+        id: case.part.name.clone(),
+        head: head(case, kind),
+        outcome: outcome(case),
+        sections: builders.iter().filter_map(|build| build(case)).collect(),
     };
+    let parts: Vec<&Part> = cases.iter().map(|c| c.part).collect();
+    let articles: Vec<Article> = cases.iter().map(article).collect();
+    let title = title(&parts);
+    document(&title, "", &contents(&title, &parts, &articles), &articles)
+}
+
+/// What a page is called.
+fn title(parts: &[&Part]) -> String {
+    match parts {
+        [one] => format!("{}: {}", one.name, one.title),
+        _ => format!("{} parts", parts.len()),
+    }
+}
+
+/// The list of parts before the first of several; nothing before a single one.
+fn contents(title: &str, parts: &[&Part], articles: &[Article]) -> Markup {
+    html! {
+        @if parts.len() > 1 {
+            nav class="contents" aria-label="Parts" {
+                h1 { (title) }
+                ol {
+                    @for (part, article) in parts.iter().zip(articles) {
+                        li {
+                            a href=(format!("#{}", article.id)) { (part.name) }
+                            " " span class="quiet" { (part.title) }
+                            span class="outcome" { (article.outcome) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The whole file: what stands first, then the articles. `style` comes after the style of every page.
+fn document(title: &str, style: &str, first: &Markup, articles: &[Article]) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -105,31 +163,18 @@ pub fn html(cases: &[Case], kind: Kind) -> String {
                 title { (title) }
                 // An address that asks for nothing: a browser would look for an icon of its own accord.
                 link rel="icon" href="data:,";
-                style { (PreEscaped(include_str!("style.css"))) }
+                style { (PreEscaped(include_str!("style.css"))) (PreEscaped(style)) }
             }
             body {
                 (signs())
-                @if cases.len() > 1 {
-                    nav class="contents" aria-label="Parts" {
-                        h1 { (title) }
-                        ol {
-                            @for case in cases {
-                                li {
-                                    a href=(format!("#{}", case.part.name)) { (case.part.name) }
-                                    " " span class="quiet" { (case.part.title) }
-                                    span class="outcome" { (outcome(case)) }
-                                }
-                            }
-                        }
-                    }
-                }
-                @for case in cases {
-                    article class="part" id=(case.part.name) {
-                        (head(case, kind))
-                        @for section in builders.iter().filter_map(|build| build(case)) {
+                (first)
+                @for article in articles {
+                    article class="part" id=(article.id) {
+                        (article.head)
+                        @for section in &article.sections {
                             section class={ "section of-" (section.key) }
-                                aria-labelledby=(format!("{}-{}", case.part.name, section.key)) {
-                                h2 id=(format!("{}-{}", case.part.name, section.key)) { (section.title) }
+                                aria-labelledby=(format!("{}-{}", article.id, section.key)) {
+                                h2 id=(format!("{}-{}", article.id, section.key)) { (section.title) }
                                 (section.body)
                             }
                         }
@@ -285,12 +330,17 @@ fn bought(row: &RowAnswer, currency: &str) -> String {
 }
 
 fn sheet(case: &Case) -> Option<Section> {
-    let svg = drawing::drawing(case.part, case.source, &format!("{}-drawing", case.part.name));
-    Some(Section {
+    Some(drawn(case.part, case.source))
+}
+
+/// The drawing of a part.
+fn drawn(part: &Part, source: Source) -> Section {
+    let svg = drawing::drawing(part, source, &format!("{}-drawing", part.name));
+    Section {
         key: "sheet",
         title: "The part",
         body: scrolled("Drawing of the part", &html! { figure class="drawing" { (PreEscaped(svg)) } }),
-    })
+    }
 }
 
 fn closing(case: &Case) -> Option<Section> {

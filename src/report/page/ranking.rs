@@ -168,15 +168,32 @@ pub(super) fn reasons(case: &Case) -> Option<Section> {
                         }
                     }
                 }
-                ul class="findings" {
-                    @for group in grouped(row.reasons.iter().filter(|r| r.verdict != Verdict::Fits).chain(nearest(row))) {
-                        (finding(&group))
-                    }
-                }
+                (doubts(row))
             }
         }
     };
     Some(Section { key: "reasons", title: "Why: what warns, and the narrowest margins", body })
+}
+
+/// What speaks against a row, and its narrowest margins.
+fn doubts(row: &RowAnswer) -> Markup {
+    let told = row.reasons.iter().filter(|r| r.verdict != Verdict::Fits).chain(nearest(row));
+    findings(told)
+}
+
+/// Findings as a list, those of one rule together.
+pub(super) fn findings<'a>(told: impl Iterator<Item = &'a Reason>) -> Markup {
+    html! { ul class="findings" { @for group in grouped(told) { (finding(&group)) } } }
+}
+
+/// The reasons of a row that is looked at by itself.
+pub(super) fn of_one(row: &RowAnswer) -> Option<Section> {
+    let title = if row.verdict == Verdict::Fits {
+        "The narrowest margins"
+    } else {
+        "What speaks against it, and the narrowest margins"
+    };
+    (!row.reasons.is_empty()).then(|| Section { key: "reasons", title, body: doubts(row) })
 }
 
 fn facts(row: &RowAnswer, currency: &str) -> String {
@@ -259,9 +276,7 @@ pub(super) fn refusals(case: &Case) -> Option<Section> {
             div class="of-row" {
                 h3 { span class="rank" { (n) } " " (named(row)) " " (verdict(Verdict::Refused)) }
                 @if row.beyond_purchase { p class="facts-line" { "Even with every attachment of its spec." } }
-                ul class="findings" {
-                    @for group in grouped(row.reasons.iter().filter(|r| r.verdict == Verdict::Refused)) { (finding(&group)) }
-                }
+                (findings(row.reasons.iter().filter(|r| r.verdict == Verdict::Refused)))
             }
         }
     };

@@ -1,6 +1,7 @@
 //! The setup line by line, and how each bar is used.
 
 use super::{Case, Section, named, prose};
+use crate::model::part::Part;
 use crate::quantity::print::number;
 use crate::report::answer::{RowAnswer, SetupLine};
 use crate::report::svg::Canvas;
@@ -15,26 +16,7 @@ pub(super) fn setup(case: &Case) -> Option<Section> {
             "Row " (n) ", " (named(row)) ", from what is on the machine now: " (minutes(row.setup_min)) "."
             @if row.mode_change_min > 0.0 { " Changing its mode takes " (minutes(row.mode_change_min)) " of that." }
         }
-        @if row.setup.is_empty() { p { "Nothing to change: the job stands there as it is planned." } }
-        table class="setup" {
-            thead { tr { th { "Step" } th class="number" { "Time" } th { "Why" } } }
-            tbody {
-                @for line in &row.setup { (step(line)) }
-            }
-            tfoot {
-                tr {
-                    th scope="row" { "Setup" }
-                    td class="number" { (minutes(row.setup_min)) }
-                    td { (minutes(row.setup_low_min)) " to " (minutes(row.setup_high_min)) " by the ranges of the tables" }
-                }
-            }
-            @if !row.off_machine.is_empty() {
-                tbody {
-                    tr class="group" { th colspan="3" scope="rowgroup" { "Beside the machine" } }
-                    @for line in &row.off_machine { (step(line)) }
-                }
-            }
-        }
+        (steps(&row.setup, &row.off_machine, row.setup_min, Some((row.setup_low_min, row.setup_high_min))))
         @if possible.len() > 1 {
             p class="quiet" {
                 "The others: "
@@ -47,6 +29,41 @@ pub(super) fn setup(case: &Case) -> Option<Section> {
         }
     };
     Some(Section { key: "setup", title: "Setup", body })
+}
+
+/// The setup of a job that is looked at by itself.
+pub(super) fn of_one(row: &RowAnswer) -> Section {
+    let body = html! {
+        p { "From what is on the machine now." }
+        (steps(&row.setup, &row.off_machine, row.setup_min, Some((row.setup_low_min, row.setup_high_min))))
+    };
+    Section { key: "setup", title: "Setup", body }
+}
+
+/// The steps of a setup with their sum and its range, then what is done beside the machine.
+pub(super) fn steps(on: &[SetupLine], beside: &[SetupLine], total: f64, range: Option<(f64, f64)>) -> Markup {
+    html! {
+        @if on.is_empty() { p { "Nothing to change: the job stands there as it is planned." } }
+        table class="setup" {
+            thead { tr { th { "Step" } th class="number" { "Time" } th { "Why" } } }
+            tbody {
+                @for line in on { (step(line)) }
+            }
+            tbody class="sum" {
+                tr {
+                    th scope="row" { "Setup" }
+                    td class="number" { (minutes(total)) }
+                    td { @if let Some((low, high)) = range { (minutes(low)) " to " (minutes(high)) " by the ranges of the tables" } }
+                }
+            }
+            @if !beside.is_empty() {
+                tbody {
+                    tr class="group" { th colspan="3" scope="rowgroup" { "Beside the machine" } }
+                    @for line in beside { (step(line)) }
+                }
+            }
+        }
+    }
 }
 
 fn step(line: &SetupLine) -> Markup {
@@ -97,20 +114,40 @@ pub(super) fn bars(case: &Case) -> Option<Section> {
                     tr {
                         td class="number rank" { (n) }
                         th scope="row" class="machine" { (named(row)) }
-                        td data-label="Bar to buy" { (row.stock.text) ", " (number(row.stock.bar_length_mm / 1000.0, 2)) " m" }
+                        td data-label="Bar to buy" { (row.stock.text) ", " (row.stock.supply()) }
                         td class="number" data-label="Pieces a bar" { (row.stock.pieces_per_bar) }
                         td class="number" data-label="A piece" { (grams(row.stock.kg_per_piece)) }
-                        td class="strip" data-label="Of each bar" {
-                            (strip(&u, &format!("{}-bar-{n}", case.part.name)))
-                            span class="under" { (share(u.pieces, &u)) " % pieces, " (share(u.between, &u)) " % cut-off and ends, "
-                                (share(u.remnant, &u)) " % remnant (" (number(u.remnant, 0)) " mm)" }
-                        }
+                        td class="strip" data-label="Of each bar" { (of_bar(&u, &format!("{}-bar-{n}", case.part.name))) }
                     }
                 }
             }
         }
     };
     Some(Section { key: "bars", title: "Bar", body })
+}
+
+/// The bar of a job that is looked at by itself.
+pub(super) fn bar_of_one(row: &RowAnswer, part: &Part) -> Section {
+    let stock = &row.stock;
+    let body = html! {
+        p {
+            (stock.text) ", " (stock.supply()) ": " (stock.pieces_per_bar) " pieces a " (stock.unit()) ", "
+            (grams(stock.kg_per_piece)) " a piece."
+        }
+        (of_bar(&used(row, part.length.nominal.to_mm()), &format!("{}-bar", part.name)))
+    };
+    Section { key: "bars", title: "Bar", body }
+}
+
+/// A bar as a strip with its shares in words.
+fn of_bar(u: &Use, id: &str) -> Markup {
+    html! {
+        (strip(u, id))
+        span class="under" {
+            (share(u.pieces, u)) " % pieces, " (share(u.between, u)) " % cut-off and ends, "
+            (share(u.remnant, u)) " % remnant (" (number(u.remnant, 0)) " mm)"
+        }
+    }
 }
 
 fn share(of: f64, u: &Use) -> String {

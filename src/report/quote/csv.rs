@@ -1,6 +1,7 @@
-//! A quote as comma-separated values after RFC 4180: one row an order quantity and route.
+//! A quote as comma-separated values after RFC 4180: one row an order quantity and route, or an order quantity as it is sold.
 
-use super::{QuoteAnswer, RouteAnswer};
+use super::{QuoteAnswer, Reader, RouteAnswer, SoldQuote};
+use crate::quantity::print::number;
 use crate::report::csv::field;
 
 /// The columns before the shares of the price; their names and order are kept between versions.
@@ -46,34 +47,62 @@ const SHARES: &[&str] = &[
     "markup",
 ];
 
+/// The columns of what may be sent: one row an order quantity.
+pub const SOLD_COLUMNS: &[&str] =
+    &["quote", "part", "quantity", "per", "price", "total", "currency", "weeks", "not_offered"];
+
 /// The head line.
-pub fn head() -> String {
+pub fn head(reader: Reader) -> String {
+    if reader == Reader::Customer {
+        return format!("{}\r\n", SOLD_COLUMNS.join(","));
+    }
     let shares = SHARES.iter().map(|share| format!(",{}", share.replace(' ', "_"))).collect::<String>();
     format!("{}{shares}\r\n", COLUMNS.join(","))
 }
 
-/// The lines of a quote; of the shares each has its own column, of the whole order.
-pub fn csv(quote: &QuoteAnswer) -> String {
-    let mut out = String::new();
-    for offer in &quote.offers {
-        for b in &offer.breaks {
-            for (i, r) in b.routes.iter().enumerate() {
-                let fields = fields(quote, &offer.part, i + 1, r);
-                out.push_str(&fields.iter().map(|f| field(f)).collect::<Vec<_>>().join(","));
-                out.push_str("\r\n");
-            }
-        }
-    }
-    out
+/// The lines of a quote. For the shop one row an order quantity and route; of the shares each has its own column, of the whole
+/// order. For a customer one row an order quantity, or one that says why there is no price.
+pub fn csv(quote: &QuoteAnswer, reader: Reader) -> String {
+    let rows = match reader {
+        Reader::Shop => routes(quote),
+        Reader::Customer => sold(quote),
+    };
+    let line = |fields: Vec<String>| fields.iter().map(|f| field(f)).collect::<Vec<_>>().join(",") + "\r\n";
+    rows.into_iter().map(line).collect()
 }
 
-fn fields(quote: &QuoteAnswer, part: &str, number: usize, r: &RouteAnswer) -> Vec<String> {
+fn routes(quote: &QuoteAnswer) -> Vec<Vec<String>> {
+    let breaks = quote.offers.iter().flat_map(|o| o.breaks.iter().map(move |b| (o, b)));
+    breaks.flat_map(|(o, b)| b.routes.iter().enumerate().map(|(i, r)| fields(quote, &o.part, i + 1, r))).collect()
+}
+
+fn sold(quote: &QuoteAnswer) -> Vec<Vec<String>> {
+    let plain = |c| quote.money(c).replace(',', "");
+    let sold = SoldQuote::from(quote);
+    let mut rows = Vec::new();
+    for part in &sold.parts {
+        let of = |quantity: u64| vec![sold.identity.clone(), part.part.clone(), quantity.to_string()];
+        for p in &part.prices {
+            let weeks = p.weeks.map(|w| number(w, 1)).unwrap_or_default();
+            let price =
+                [p.per.to_string(), plain(p.price), plain(p.total), sold.currency.clone(), weeks, String::new()];
+            rows.push(of(p.quantity).into_iter().chain(price).collect());
+        }
+        if let Some(why) = &part.not_offered {
+            let blank = vec![String::new(); 5];
+            rows.push(of(part.quantity).into_iter().chain(blank).chain([why.clone()]).collect());
+        }
+    }
+    rows
+}
+
+fn fields(quote: &QuoteAnswer, part: &str, route: usize, r: &RouteAnswer) -> Vec<String> {
     let plain = |c| quote.money(c).replace(',', "");
     let mut fields = vec![
         quote.identity.clone(),
         part.to_owned(),
         r.quantity.to_string(),
-        number.to_string(),
+        route.to_string(),
         r.machine.clone(),
         r.mode.to_owned(),
         r.first_end.to_owned(),

@@ -1,27 +1,29 @@
 //! A quote as data, and its printers.
 
+mod assumptions;
 mod csv;
 mod identity;
+mod sold;
 mod text;
 mod ubl;
+pub(in crate::report) mod words;
 
-pub use csv::{COLUMNS, csv, head};
+pub use assumptions::Assumption;
+pub use csv::{COLUMNS, SOLD_COLUMNS, csv, head};
 pub use identity::identity;
+pub use sold::SoldQuote;
 pub use text::text;
 pub use ubl::{UblError, ubl};
 
 use super::answer::{CautionAnswer, CycleAnswer, FitAnswer, PurchaseAnswer, Reason, SetupLine, StockAnswer};
-use crate::costing::{Amount, Share, bar_price};
+use crate::costing::Amount;
 use crate::matching::quoting::{Break, Offer, Refusal, Route, Turn};
-use crate::matching::remarks;
 use crate::matching::{Standing, Verdict};
 use crate::model::machine::Machine;
 use crate::model::part::Part;
-use crate::model::shop::{Markup, Party, Shop};
-use crate::planning::holding::Missing;
-use crate::quantity::Time;
+use crate::model::shop::{Party, Shop};
+use crate::quantity::Money;
 use crate::quantity::measure::Currency;
-use crate::quantity::print::{number, thousands};
 use crate::tables::cautions;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -182,7 +184,7 @@ pub struct OfferAnswer {
     pub turns: Vec<TurnAnswer>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub refusal: Option<RefusalAnswer>,
-    pub assumptions: Vec<String>,
+    pub assumptions: Vec<Assumption>,
     pub cautions: Vec<CautionAnswer>,
 }
 
@@ -192,14 +194,30 @@ impl OfferAnswer {
         self.breaks.iter().find(|b| b.quantity == self.quantity)
     }
 
+    /// What a reader is told that the price takes for granted.
+    pub fn assumptions_for(&self, reader: Reader) -> impl Iterator<Item = &str> {
+        let told = self.assumptions.iter().filter(move |a| reader == Reader::Shop || a.reader == Reader::Customer);
+        told.map(|a| a.text.as_str())
+    }
+
+    /// The cautions that concern a reader.
+    pub fn cautions_for(&self, reader: Reader) -> impl Iterator<Item = &CautionAnswer> {
+        let of_parts =
+            |c: &&CautionAnswer| OF_PARTS.iter().filter_map(|k| cautions::get(k)).any(|t| t.topic == c.topic);
+        self.cautions.iter().filter(move |c| reader == Reader::Shop || of_parts(c))
+    }
+
     /// The best route at the quantity asked for.
     pub fn best(&self) -> Option<&RouteAnswer> {
         self.asked()?.routes.first()
     }
 }
 
+/// Cautions about the part itself, which a customer must know of; the others are about the shop's work.
+const OF_PARTS: &[&str] = &["lead", "medical-validation"];
+
 /// A party as printed.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct PartyAnswer {
     pub name: String,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -265,6 +283,17 @@ impl QuoteAnswer {
         Amount::minor((amount.0 * ten).round() as i64).text(self.code())
     }
 
+    /// The cautions of all parts that concern a reader, each once.
+    pub fn cautions_for(&self, reader: Reader) -> Vec<&CautionAnswer> {
+        let mut told: Vec<&CautionAnswer> = Vec::new();
+        for c in self.offers.iter().flat_map(|o| o.cautions_for(reader)) {
+            if told.iter().all(|t| t.topic != c.topic) {
+                told.push(c);
+            }
+        }
+        told
+    }
+
     fn code(&self) -> Currency {
         let bytes = self.currency.as_bytes();
         Currency(bytes.try_into().unwrap_or(*b"XXX"))
@@ -273,18 +302,11 @@ impl QuoteAnswer {
 
 /// Puts offers together to a quote.
 pub fn answer(shop: &Shop, identity: String, heading: Heading, offers: Vec<OfferAnswer>) -> QuoteAnswer {
-    let seller = shop.quotes.seller.as_ref().map_or_else(
-        || PartyAnswer {
-            name: shop.name.clone(),
-            street: None,
-            city: None,
-            postcode: None,
-            country: None,
-            tax_number: None,
-            email: None,
-        },
-        PartyAnswer::from,
-    );
+    let seller = shop
+        .quotes
+        .seller
+        .as_ref()
+        .map_or_else(|| PartyAnswer { name: shop.name.clone(), ..PartyAnswer::default() }, PartyAnswer::from);
     QuoteAnswer {
         schema: super::SCHEMA,
         identity,
@@ -331,10 +353,9 @@ pub fn offer(part: &Part, machines: &[Machine], shop: &Shop, offer: &Offer) -> O
             told.breaks = priced.breaks.iter().map(one).collect();
             told.turns = priced.turns.iter().map(turn).collect();
             if let Some(best) = priced.at(offer.asked).and_then(|b| b.routes.first()) {
-                told.assumptions = assumptions(part, shop, best);
+                told.assumptions = assumptions::of(part, shop, best);
                 let keys = crate::matching::cautions::keys(part, machines, std::slice::from_ref(&best.row));
-                let caution = |c: &cautions::Caution| CautionAnswer { topic: c.topic.clone(), text: c.text.clone() };
-                told.cautions = keys.into_iter().filter_map(cautions::get).map(caution).collect();
+                told.cautions = keys.into_iter().filter_map(cautions::get).map(CautionAnswer::from).collect();
             }
         }
         Err(refusal) => told.refusal = Some(refused(part, machines, refusal)),
@@ -347,13 +368,9 @@ fn route(part: &Part, machines: &[Machine], shop: &Shop, r: &Route) -> RouteAnsw
     let (machine, plan) = (&machines[row.machine], &row.judged.plan);
     let cents = |a: Amount| Cents(a.to_units(shop.currency));
     let (cheaper, dearer) = row.band.cost.together();
-    // The markup is a share of the cost: what the cost may be off, the price may be off with it.
-    let sold = match shop.markup {
-        Markup::OfCost(share) => 1.0 + share.to_fraction(),
-        Markup::OfPrice(share) => 1.0 / (1.0 - share.to_fraction()),
-    } * lot.quantity as f64;
+    // What the cost may be off, the price may be off with it.
+    let sold = |piece: Money| (shop.markup.price_of(piece) * lot.quantity as f64).to_units();
     let total = lot.total.to_units(shop.currency);
-    let weeks = |t: Time| t.to_hours() / 168.0;
     RouteAnswer {
         machine: machine.name.clone(),
         machine_title: machine.title.clone(),
@@ -366,8 +383,8 @@ fn route(part: &Part, machines: &[Machine], shop: &Shop, r: &Route) -> RouteAnsw
         per: lot.per,
         price: cents(lot.price),
         total: cents(lot.total),
-        total_low: total - cheaper.to_units() * sold,
-        total_high: total + dearer.to_units() * sold,
+        total_low: total - sold(cheaper),
+        total_high: total + sold(dearer),
         shares: lot.shares.iter().map(|(s, a)| ShareAnswer { share: s.word(), order: cents(*a) }).collect(),
         setup_min: plan.setup.total.to_minutes(),
         setup: plan.setup.lines.iter().map(SetupLine::from).collect(),
@@ -378,11 +395,11 @@ fn route(part: &Part, machines: &[Machine], shop: &Shop, r: &Route) -> RouteAnsw
         bars: lot.bars.bars,
         bar_kg: lot.bars.mass.to_kg(),
         lead: r.lead.as_ref().map(|l| LeadAnswer {
-            weeks: weeks(l.total),
+            weeks: l.total.to_weeks(),
             steps: l
                 .steps
                 .iter()
-                .map(|s| LeadStep { what: s.what.clone(), weeks: weeks(s.takes), waits: s.waits })
+                .map(|s| LeadStep { what: s.what.clone(), weeks: s.takes.to_weeks(), waits: s.waits })
                 .collect(),
             on_top: l.unknown.clone(),
         }),
@@ -417,58 +434,4 @@ fn refused(part: &Part, machines: &[Machine], r: &Refusal) -> RefusalAnswer {
         unpriced: r.unpriced.map(|e| e.to_string()),
         nearest,
     }
-}
-
-/// What the price takes for granted, in the order in which a buyer would ask.
-fn assumptions(part: &Part, shop: &Shop, best: &Route) -> Vec<String> {
-    let (plan, lot) = (&best.row.judged.plan, &best.lot);
-    let bar = format!("{}, bar of IT grade {}", part.material.name, plan.blank.grade);
-    let price = number(bar_price(part, plan).to_per_kg(), 2);
-    let mut out = vec![match part.supplied {
-        true => format!("{bar}, supplied by the customer at no charge"),
-        false => format!("{bar}, at {price} {}/kg (a table's figure)", shop.currency.code()),
-    }];
-    out.push(format!("sizes without a tolerance after {}", part.general));
-    match lot.beside.measured {
-        Some((pieces, dimensions)) => out.push(format!(
-            "{} of {} pieces measured in {dimensions} dimensions; every first article in full",
-            thousands(pieces as f64),
-            thousands(lot.quantity as f64)
-        )),
-        None => out.push("measuring at the machine by the operator; the shop file states no sample".to_owned()),
-    }
-    for charge in lot.beside.without_price() {
-        out.push(format!("not in this price: {}; the shop file states none", charge.what));
-    }
-    if lot.share(Share::SpecialCollet) > Amount::ZERO {
-        out.push("with a special collet, which stays with the shop".to_owned());
-    }
-    if lot.share(Share::Collets) > Amount::ZERO {
-        let bought: Vec<String> = plan.missing.iter().map(Missing::words).collect();
-        out.push(format!("with a {}, which stay with the shop", bought.join(", a ")));
-    }
-    if let Some(frozen) = part.validated.as_ref().filter(|_| plan.moving.is_some()) {
-        out.push(format!("with moving the process that was validated on {}", frozen.words()));
-    }
-    for demand in remarks::unjudged(part) {
-        out.push(format!("{}: to be measured, no rule judges it", demand.words));
-    }
-    for bought in &best.row.purchases {
-        let price = bought
-            .price
-            .map_or_else(String::new, |p| format!(" for {} {}", number(p.to_units(), 0), shop.currency.code()));
-        out.push(format!("the shop first buys {} x {}{price}: not in this price", bought.count, bought.name));
-    }
-    if best.row.rate_assumed {
-        out.push("the machine has no hour rate in the shop file: the mean of the others was taken".to_owned());
-    }
-    if shop.quotes.valid_days.is_none() {
-        out.push("the shop file does not say how long a quote holds".to_owned());
-    }
-    if best.lead.is_none() {
-        out.push("no delivery: the shop file does not say how many hours a year the machine runs".to_owned());
-    } else if best.lead.as_ref().is_some_and(|l| l.steps.iter().all(|s| !s.what.contains("promised"))) {
-        out.push("delivery counts from a free machine: the shop file states no load".to_owned());
-    }
-    out
 }

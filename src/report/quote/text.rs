@@ -1,6 +1,6 @@
 //! A quote for people.
 
-use super::{BreakAnswer, LeadAnswer, OfferAnswer, QuoteAnswer, Reader, RefusalAnswer, RouteAnswer};
+use super::{BreakAnswer, OfferAnswer, QuoteAnswer, Reader, RefusalAnswer, RouteAnswer, words};
 use crate::matching::Standing;
 use crate::quantity::print::{number as decimals, thousands};
 use crate::report::text::{self, Style, head, minutes, number, seconds, sentence, wrapped};
@@ -23,7 +23,7 @@ pub fn text(quote: &QuoteAnswer, reader: Reader, style: Style) -> String {
         let words = format!("{priced} parts at the quantities asked for: {sum} {}", quote.currency);
         out.push_str(&format!("\n{}\n", style.bold(&wrapped(&words, width, ""))));
     }
-    out.push_str(&cautions(quote, style));
+    out.push_str(&cautions(quote, reader, style));
     out
 }
 
@@ -59,7 +59,7 @@ fn offer(quote: &QuoteAnswer, o: &OfferAnswer, reader: Reader, style: Style) -> 
     out.push_str(&wrapped(&said, width, ""));
     out.push('\n');
     if let Some(refusal) = &o.refusal {
-        out.push_str(&refused(refusal, quote, style));
+        out.push_str(&refused(refusal, quote, reader, style));
         return out;
     }
     out.push_str(&breaks(quote, o, reader, style));
@@ -68,9 +68,9 @@ fn offer(quote: &QuoteAnswer, o: &OfferAnswer, reader: Reader, style: Style) -> 
         out.push_str(&shares(quote, o, style));
         out.push_str(&routes(quote, o, style));
     }
-    out.push_str(&delivery(best, style));
+    out.push_str(&delivery(best, reader, style));
     out.push_str(&format!("\n{}\n", style.bold("This price takes for granted")));
-    for assumption in &o.assumptions {
+    for assumption in o.assumptions_for(reader) {
         out.push_str(&item(assumption, width));
     }
     out
@@ -85,7 +85,8 @@ fn item(words: &str, width: usize) -> String {
 fn breaks(quote: &QuoteAnswer, o: &OfferAnswer, reader: Reader, style: Style) -> String {
     let per = o.best().map_or(1, |r| r.per);
     let mut table = text::table(style);
-    let mut titles = vec![head("pieces", true), head(&price_title(quote, per), true), head("order", true)];
+    let mut titles =
+        vec![head("pieces", true), head(&words::price_title(&quote.currency, per), true), head("order", true)];
     if reader == Reader::Shop {
         titles.extend([head("known within", true), head("machine", false), head("mode", false), head("setup", true)]);
         titles.extend([head("cycle", true), head("bars", true), head("kg", true)]);
@@ -97,16 +98,16 @@ fn breaks(quote: &QuoteAnswer, o: &OfferAnswer, reader: Reader, style: Style) ->
         let here = if b.quantity == o.quantity { "> " } else { "" };
         let mut cells = vec![
             number(format!("{here}{}", thousands(b.quantity as f64))),
-            number(quote.money(best.price)),
+            number(words::price(quote, best, per)),
             number(quote.money(best.total)),
         ];
         if reader == Reader::Shop {
-            cells.push(number(band(best)));
+            cells.push(number(words::band(best)));
             cells.extend([Cell::new(&best.machine), Cell::new(best.mode), number(minutes(best.setup_min))]);
             cells.extend([number(seconds(best.cycle.total_s)), number(thousands(best.bars as f64))]);
             cells.push(number(decimals(best.bar_kg, 1)));
         }
-        cells.push(number(best.lead.as_ref().map_or_else(|| "-".to_owned(), |l| weeks(l.weeks))));
+        cells.push(number(best.lead.as_ref().map_or_else(|| "-".to_owned(), |l| words::weeks(l.weeks))));
         table.add_row(cells);
     }
     let mut out = format!("{}\n", text::drawn(&table));
@@ -118,45 +119,10 @@ fn breaks(quote: &QuoteAnswer, o: &OfferAnswer, reader: Reader, style: Style) ->
             out.push('\n');
         }
         if let Some(best) = o.best() {
-            out.push_str(&standing(best, quote, width));
+            out.extend(words::standing(best, &quote.currency).map(|w| format!("{}\n", wrapped(&w, width, ""))));
         }
     }
     out
-}
-
-fn price_title(quote: &QuoteAnswer, per: u64) -> String {
-    match per {
-        1 => format!("{} a piece", quote.currency),
-        n => format!("{} for {}", quote.currency, thousands(n as f64)),
-    }
-}
-
-/// How far the price of the order may be off, in percent down and up.
-fn band(r: &RouteAnswer) -> String {
-    let total = r.total.to_units();
-    let share = |at: f64| (100.0 * (at - total).abs() / total.max(f64::MIN_POSITIVE)).round();
-    format!("-{:.0} +{:.0} %", share(r.total_low), share(r.total_high))
-}
-
-/// Weeks as a delivery is told: in halves, upwards.
-pub(super) fn weeks(weeks: f64) -> String {
-    decimals((weeks * 2.0 - 1e-9).ceil().max(1.0) / 2.0, 1)
-}
-
-/// What stands between the route and an order.
-fn standing(r: &RouteAnswer, quote: &QuoteAnswer, width: usize) -> String {
-    let words = match r.standing {
-        Standing::Owned | Standing::Refused => return String::new(),
-        Standing::NotStated => "The machine spec leaves something unsaid that decides; see below.".to_owned(),
-        Standing::WithPurchase => {
-            let bought = r.purchases.iter().map(|p| {
-                let price = p.price.map_or_else(String::new, |p| format!(", {} {}", text::money(p), quote.currency));
-                format!("{} x {}{price}", p.count, p.attachment)
-            });
-            format!("Only with attachments to buy: {}.", bought.collect::<Vec<_>>().join("; "))
-        }
-    };
-    format!("{}\n", wrapped(&words, width, ""))
 }
 
 /// What the price of the quantity asked for is made of.
@@ -207,7 +173,7 @@ fn routes(quote: &QuoteAnswer, o: &OfferAnswer, style: Style) -> String {
             number(minutes(r.setup_min)),
             number(seconds(r.cycle.total_s)),
             number(quote.money(r.total)),
-            number(r.lead.as_ref().map_or_else(|| "-".to_owned(), |l| weeks(l.weeks))),
+            number(r.lead.as_ref().map_or_else(|| "-".to_owned(), |l| words::weeks(l.weeks))),
             Cell::new(match r.standing {
                 Standing::WithPurchase => "with attachments to buy",
                 Standing::NotStated => "not stated",
@@ -220,31 +186,18 @@ fn routes(quote: &QuoteAnswer, o: &OfferAnswer, style: Style) -> String {
     format!("\n{}\n{}\n{more}", style.bold("Other routes"), text::drawn(&table))
 }
 
-fn delivery(best: &RouteAnswer, style: Style) -> String {
-    let Some(LeadAnswer { weeks: total, steps, on_top }) = &best.lead else { return String::new() };
-    let width = usize::from(style.width);
-    let days = |weeks: f64| match weeks * 7.0 {
-        d if d < 0.95 => "under a day".to_owned(),
-        d if d < 13.5 => {
-            let d = d.round();
-            if d == 1.0 { "1 day".to_owned() } else { format!("{d:.0} days") }
-        }
-        _ => format!("{} weeks", decimals(weeks, 1)),
-    };
-    let longest = steps.iter().filter(|s| s.waits).map(|s| s.weeks).fold(0.0, f64::max);
-    let wait = steps.iter().find(|s| s.waits && s.weeks == longest);
-    let mut parts: Vec<String> = wait.into_iter().map(|s| format!("{} {}", s.what, days(s.weeks))).collect();
-    parts.extend(steps.iter().filter(|s| !s.waits).map(|s| format!("{} {}", s.what, days(s.weeks))));
-    let mut words = format!("Delivery {} weeks: {}", weeks(*total), parts.join(", then "));
-    if !on_top.is_empty() {
-        words.push_str(&format!("; on top {}, whose time is not stated", on_top.join(", ")));
-    }
-    format!("\n{}\n", wrapped(&words, width, ""))
+fn delivery(best: &RouteAnswer, reader: Reader, style: Style) -> String {
+    let Some(lead) = &best.lead else { return String::new() };
+    format!("\n{}\n", wrapped(&words::delivery(lead, reader), style.width.into(), ""))
 }
 
-fn refused(r: &RefusalAnswer, quote: &QuoteAnswer, style: Style) -> String {
+fn refused(r: &RefusalAnswer, quote: &QuoteAnswer, reader: Reader, style: Style) -> String {
     let width = usize::from(style.width);
     let mut out = format!("{}\n", style.bold("Not offered"));
+    if reader == Reader::Customer {
+        out.push_str(&format!("{}\n", wrapped(&words::not_offered(r), width, "")));
+        return out;
+    }
     if let Some(why) = &r.unpriced {
         out.push_str(&format!("{}\n", wrapped(&format!("The order cannot be priced: {why}."), width, "  ")));
     }
@@ -257,33 +210,26 @@ fn refused(r: &RefusalAnswer, quote: &QuoteAnswer, style: Style) -> String {
         out.push_str(&item(&format!("{}, {}: {}{more}", row.machine, row.mode, first.reason), width));
     }
     if let Some(n) = &r.nearest {
-        let changes: Vec<&str> = n.fit.changes.iter().map(|c| c.change.as_str()).collect();
-        let price = n.fit.price.filter(|p| *p > 0.0);
-        let price = price.map_or_else(String::new, |p| format!(", {} {}", text::money(p), quote.currency));
-        let words = format!("Nearest: {} on {}, {}{price}", changes.join(" and "), n.machine, n.mode);
+        let words = words::nearest(n, &quote.currency);
         out.push_str(&format!("{}\n", wrapped(&words, width, "")));
     }
     out
 }
 
 /// The cautions of all parts, each once.
-fn cautions(quote: &QuoteAnswer, style: Style) -> String {
+fn cautions(quote: &QuoteAnswer, reader: Reader, style: Style) -> String {
     let width = usize::from(style.width);
-    let mut out = format!("\n{}\n", style.bold("Cautions"));
-    let mut told: Vec<&str> = Vec::new();
-    for c in quote.offers.iter().flat_map(|o| &o.cautions) {
-        if told.contains(&c.topic.as_str()) {
-            continue;
-        }
-        told.push(&c.topic);
+    let told = quote.cautions_for(reader);
+    let mut out = String::new();
+    if reader == Reader::Shop || !told.is_empty() {
+        out.push_str(&format!("\n{}\n", style.bold("Cautions")));
+    }
+    for c in told {
         out.push_str(&format!("{}\n", wrapped(&format!("{}: {}", c.topic, c.text), width, "  ")));
     }
-    let manual = "The machine's manual, local codes and the competent person decide.";
-    out.push_str(&format!("{}\n\n", wrapped(manual, width, "  ")));
-    let estimate = format!(
-        "An estimate by turnwright {}: the same specs, shop file, tables and version give the same quote and the same identity.",
-        quote.version
-    );
-    out.push_str(&format!("{}\n", style.dim(&wrapped(&estimate, width, ""))));
+    if reader == Reader::Shop {
+        out.push_str(&format!("{}\n", wrapped(words::MANUAL, width, "  ")));
+    }
+    out.push_str(&format!("\n{}\n", style.dim(&wrapped(&words::estimate(quote), width, ""))));
     out
 }

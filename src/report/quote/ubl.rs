@@ -3,7 +3,7 @@
 //! quotation adds no alternatives up. Units are codes of UN/ECE Recommendation 20, from memory: H87 a piece, WEE a week, DAY a
 //! day.
 
-use super::{BreakAnswer, Cents, OfferAnswer, PartyAnswer, QuoteAnswer, RouteAnswer};
+use super::{BreakAnswer, Cents, OfferAnswer, PartyAnswer, QuoteAnswer, Reader, RouteAnswer};
 use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
 use std::io;
@@ -87,7 +87,7 @@ impl Document<'_> {
         let Some(best) = offer.best() else { return Ok(()) };
         self.within("QuotationLine", |d| {
             d.basic("ID", &number.to_string())?;
-            for words in &offer.assumptions {
+            for words in offer.assumptions_for(Reader::Customer) {
                 d.basic("Note", words)?;
             }
             d.quantity("Quantity", best.quantity)?;
@@ -121,7 +121,7 @@ impl Document<'_> {
             }
         }
         if let Some(lead) = &route.lead {
-            let weeks = super::text::weeks(lead.weeks);
+            let weeks = super::words::weeks(lead.weeks);
             self.within("Delivery", |d| {
                 d.within("EstimatedDeliveryPeriod", |d| d.measure("DurationMeasure", &weeks, WEEK))
             })?;

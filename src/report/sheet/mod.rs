@@ -2,7 +2,7 @@
 //! ways not taken, and what an attachment is worth.
 
 pub mod csv;
-mod pages;
+pub(in crate::report) mod pages;
 pub mod text;
 mod timeline;
 
@@ -92,6 +92,8 @@ pub struct PlaceLine {
 /// A stretch of the timeline on a carrier or a spindle.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Stretch {
+    /// The line of the sheet that it is.
+    pub number: usize,
     pub from_s: f64,
     pub cut_from_s: f64,
     pub cut_to_s: f64,
@@ -416,6 +418,7 @@ fn timeline(machine: &Machine, plan: &Plan, lines: &[SheetLine]) -> Vec<Timeline
         let cut_from = (slot.start + slot.before.all()).to_s();
         let feature = line.feature.as_deref().map(|f| format!(" {f}")).unwrap_or_default();
         Stretch {
+            number: line.number,
             from_s: line.start_s,
             cut_from_s: cut_from,
             cut_to_s: cut_from + slot.cutting.to_s(),

@@ -1,10 +1,10 @@
 //! The operation sheet for people. Times are printed in tenths of a second off one clock, so that the printed lines make the
 //! printed cycle.
 
-use super::{SheetAnswer, SheetLine, WorthAnswer, WorthSide, pages, timeline};
+use super::{SheetAnswer, SheetLine, WorthAnswer, pages, timeline};
 use crate::matching::Verdict;
 use crate::quantity::print;
-use crate::report::text::{self, Style, grams, head, minutes, money, number, seconds, sentence, wrapped};
+use crate::report::text::{self, Style, head, number, seconds, wrapped};
 use comfy_table::Cell;
 
 /// The whole sheet as text.
@@ -73,42 +73,8 @@ fn verdict(sheet: &SheetAnswer, style: Style) -> String {
 
 /// Stock, first end, purchases.
 fn facts(sheet: &SheetAnswer, style: Style) -> String {
-    let job = &sheet.job;
-    let width = usize::from(style.width);
-    let stock = &job.stock;
-    let mut lines = vec![format!(
-        "Stock: {}, {}, {} pieces a {} with {:.0} mm remnant; {} a piece.",
-        stock.text,
-        stock.supply(),
-        stock.pieces_per_bar,
-        stock.unit(),
-        stock.remnant_mm,
-        grams(stock.kg_per_piece)
-    )];
-    lines.push(match &job.other_end {
-        None => format!("{} end first: the spec pins it.", sentence(job.first_end)),
-        Some(o) => {
-            let why = match &o.reason {
-                Some(reason) => format!("the {} end first is refused: {reason}", o.end),
-                None => format!(
-                    "a piece costs {} {} so, {} with the {} end first (cycle {} against {}){}",
-                    money(job.cost.cost),
-                    sheet.currency,
-                    money(o.cost),
-                    o.end,
-                    seconds(job.cycle.total_s),
-                    seconds(o.cycle_s),
-                    o.with_collet()
-                ),
-            };
-            format!("{} end first: {why}.", sentence(job.first_end))
-        }
-    });
-    for p in &job.purchases {
-        let price = p.price.map(|m| format!(", {} {}", money(m), sheet.currency)).unwrap_or_default();
-        lines.push(format!("To buy: {} x `{}`{price}.", p.count, p.attachment));
-    }
-    lines.iter().map(|l| format!("{}\n", wrapped(l, width, ""))).collect()
+    let lines = pages::facts(sheet);
+    lines.iter().map(|l| format!("{}\n", wrapped(l, style.width.into(), ""))).collect()
 }
 
 /// The operations of one spindle: what is done, and with what and where beneath it.
@@ -147,32 +113,20 @@ fn operations(sheet: &SheetAnswer, lines: &[&SheetLine], clock: &pages::Clock, s
             work.push_str(&format!("\n  {detail}"));
         }
         let figure = |v: Option<f64>, places: usize| v.map(|v| print::number(v, places)).unwrap_or_default();
-        let depth = figure(line.depth_mm, 2);
-        let depth = match (line.passes, depth.is_empty()) {
-            (1, _) => depth,
-            (n, true) => format!("{n} passes"),
-            (n, false) => format!("{n} x {depth}"),
-        };
         let mut cells = vec![number(line.number), Cell::new(work)];
         if wide {
             cells.push(number(figure(line.dia_mm, 2)));
-            cells.push(number(line.z_mm.map(stretch).unwrap_or_default()));
+            cells.push(number(line.z_mm.map(pages::stretch).unwrap_or_default()));
         }
         cells.push(number(line.speed_rpm.map(|n| print::thousands(pages::round_speed(n))).unwrap_or_default()));
         cells.push(number(figure(line.feed_mm_per_rev, 3)));
-        cells.push(number(depth));
+        cells.push(number(pages::depth(line)));
         cells.push(number(pages::tenths(times.cut)));
         cells.push(number(pages::tenths(times.other)));
         cells.push(number(pages::tenths(times.until)));
         table.add_row(cells);
     }
     format!("{}\n", text::drawn(&table))
-}
-
-/// A stretch along z, or a place.
-fn stretch((from, to): (f64, f64)) -> String {
-    let (from, to) = (print::number(from, 2), print::number(to, 2));
-    if from == to { from } else { format!("{from}..{to}") }
 }
 
 /// A line for the time in which a spindle waits for the other.
@@ -195,40 +149,10 @@ fn order_reasons(sheet: &SheetAnswer, style: Style) -> String {
 /// From the programmed cycle to the cycle of the ranking.
 fn cycle(sheet: &SheetAnswer, clock: &pages::Clock, style: Style) -> String {
     let mut table = text::table(style);
-    let c = &sheet.job.cycle;
-    let mut row = |what: &str, tenths: i64| {
+    for (what, tenths) in pages::cycle(sheet, clock) {
         table.add_row(vec![Cell::new(what), number(pages::tenths(tenths)), Cell::new("s")]);
-    };
-    if c.sub_s > 0.0 {
-        let (main, sub) = (one(c.main_s), one(c.sub_s));
-        let waiting = clock.chains - ((c.main_s.max(c.sub_s)) * 10.0).round() as i64;
-        let words = if (sheet.programmed_s - c.hand_over_s - c.main_s - c.sub_s).abs() < 0.05 {
-            format!("main spindle {main} s, then sub-spindle {sub} s")
-        } else if waiting > 1 {
-            let lost = pages::tenths(waiting);
-            format!("main spindle {main} s, sub-spindle {sub} s: the longer, and {lost} s of waiting")
-        } else {
-            format!("main spindle {main} s, sub-spindle {sub} s: the longer")
-        };
-        row(&words, clock.chains);
-        if clock.hand_over > 0 {
-            row("hand-over: pick off and cut off", clock.hand_over);
-        }
-    } else {
-        row("one spindle, one after the other", clock.chains);
     }
-    for (share, tenths) in sheet.shares.iter().zip(&clock.shares) {
-        row(&share.what, *tenths);
-    }
-    let total = format!("cycle, {} to {}", seconds(c.low_s), seconds(c.high_s));
-    table.add_row(vec![Cell::new(total), number(pages::tenths(clock.total)), Cell::new("s")]);
-    let mut out = format!("{}\n", text::drawn(&table));
-    out.push_str(&format!(" = {} a piece\n", seconds(c.total_s)));
-    out
-}
-
-fn one(s: f64) -> String {
-    format!("{s:.1}")
+    format!("{}\n = {} a piece\n", text::drawn(&table), seconds(sheet.job.cycle.total_s))
 }
 
 fn places(sheet: &SheetAnswer, style: Style) -> String {
@@ -276,52 +200,13 @@ fn alternatives(sheet: &SheetAnswer, style: Style) -> String {
 fn worth_text(worth: &WorthAnswer, sheet: &SheetAnswer, style: Style) -> String {
     let mut table = text::table(style);
     table.set_header(vec![head("", false), head("without", true), head("with", true)]);
-    let figure = |side: &Option<WorthSide>, f: fn(&WorthSide) -> String| {
-        let possible = side.as_ref().filter(|s| s.possible);
-        number(possible.map_or_else(|| "not possible".to_owned(), f))
-    };
-    let mut row = |name: String, f: fn(&WorthSide) -> String| {
-        table.add_row(vec![Cell::new(name), figure(&worth.without, f), figure(&worth.with, f)]);
-    };
-    row("mode".to_owned(), |s| s.mode.to_owned());
-    row("verdict".to_owned(), |s| s.verdict.word().to_owned());
-    row("cycle".to_owned(), |s| seconds(s.cycle_s));
-    row("setup".to_owned(), |s| minutes(s.setup_min));
-    let count = print::thousands(sheet.quantity as f64);
-    row(format!("{} a piece at {count}", sheet.currency), |s| money(s.cost));
+    for (name, without, with) in pages::worth_rows(worth, sheet) {
+        table.add_row(vec![Cell::new(name), number(without), number(with)]);
+    }
     let mut out = format!("{}\n", text::drawn(&table));
-    out.push_str(&wrapped(&worth_words(worth, sheet), style.width.into(), ""));
+    out.push_str(&wrapped(&pages::worth_words(worth, sheet), style.width.into(), ""));
     out.push('\n');
     out
-}
-
-/// The comparison in a sentence.
-fn worth_words(worth: &WorthAnswer, sheet: &SheetAnswer) -> String {
-    let possible = |side: &Option<WorthSide>| side.as_ref().is_some_and(|s| s.possible);
-    let price = worth.price.map(|p| format!("{} {}", money(p), sheet.currency));
-    let price = price.unwrap_or_else(|| "a price that the spec does not state".to_owned());
-    let because = |side: &Option<WorthSide>| {
-        side.as_ref().and_then(|s| s.refused_because.clone()).map(|r| format!(": {r}")).unwrap_or_default()
-    };
-    match (possible(&worth.without), possible(&worth.with)) {
-        (false, false) => format!("The job is not possible on this machine either way{}.", because(&worth.with)),
-        (false, true) => format!(
-            "Without it the job is not possible{}. With {} of it, for {price}, it is.",
-            because(&worth.without),
-            worth.used
-        ),
-        _ if worth.used == 0 || unchanged(worth) => "The plan has no use for it: nothing changes.".to_owned(),
-        _ => match worth.pays_back_after {
-            Some(n) => format!("{price} is saved after {} pieces of this job.", print::thousands(n)),
-            None => "A piece costs no less with it: for this job it never pays.".to_owned(),
-        },
-    }
-}
-
-/// Neither time nor setup nor cost differ.
-fn unchanged(worth: &WorthAnswer) -> bool {
-    let figures = |s: &WorthSide| (s.mode, s.cycle_s, s.setup_min, s.cost);
-    worth.without.as_ref().map(figures) == worth.with.as_ref().map(figures)
 }
 
 /// What the specs say beside the figures.
@@ -343,8 +228,7 @@ fn closing(sheet: &SheetAnswer, style: Style) -> String {
         out.push_str(&wrapped(&format!("{}: {}", c.topic, c.text), style.width.into(), "  "));
         out.push('\n');
     }
-    let manual = "The machine's manual, local codes and the competent person decide; speeds and feeds are starting values that a setter proves.";
-    out.push_str(&wrapped(manual, style.width.into(), "  "));
+    out.push_str(&wrapped(pages::MANUAL, style.width.into(), "  "));
     out.push_str("\n\n");
     for note in &sheet.notes {
         out.push_str(&style.dim(&wrapped(note, style.width.into(), "")));

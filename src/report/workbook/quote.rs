@@ -10,7 +10,7 @@ use rust_xlsxwriter::XlsxError;
 /// # Errors
 /// [`XlsxError`] where a text or a table is longer than the format holds.
 pub fn quote(quote: &QuoteAnswer, reader: Reader) -> Result<Vec<u8>, XlsxError> {
-    let mut sheets = vec![heading(quote), prices(quote), assumptions(quote)];
+    let mut sheets = vec![heading(quote), prices(quote), assumptions(quote, reader)];
     if reader == Reader::Shop {
         sheets.extend([routes(quote), shares(quote), setup(quote), delivery(quote), refusals(quote)]);
     }
@@ -69,10 +69,10 @@ fn prices(quote: &QuoteAnswer) -> Sheet {
     sheet
 }
 
-fn assumptions(quote: &QuoteAnswer) -> Sheet {
+fn assumptions(quote: &QuoteAnswer, reader: Reader) -> Sheet {
     let mut sheet = Sheet::new("assumptions", &[("part", 18), ("taken for granted", 90)]);
     for o in &quote.offers {
-        sheet.rows.extend(o.assumptions.iter().map(|a| vec![Cell::text(&o.part), Cell::text(a)]));
+        sheet.rows.extend(o.assumptions_for(reader).map(|a| vec![Cell::text(&o.part), Cell::text(a)]));
     }
     sheet
 }

@@ -3,6 +3,9 @@
 #![allow(clippy::unwrap_used, reason = "a test fails by a panic")]
 #![allow(clippy::disallowed_methods, reason = "tests read files")]
 
+mod accuracy;
+mod burrs;
+#[path = "../common/mod.rs"]
 mod common;
 
 use turnwright::lang::{self, Sources};
@@ -11,7 +14,7 @@ use turnwright::model::machine::ModeKind::{self, Collet, Guided};
 use turnwright::planning::cycle::Doing;
 use turnwright::planning::operation::Work;
 
-const BASE: &str = include_str!("../src/matching/rules/examples/example.turn");
+const BASE: &str = include_str!("../../src/matching/rules/examples/example.turn");
 
 /// What the rules say about a part on one machine in one mode.
 struct Said {

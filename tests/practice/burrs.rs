@@ -1,0 +1,85 @@
+//! Burrs and edges: what is cut last, and who takes off what it throws up.
+
+use super::*;
+
+/// Where in the order a kind of work is first and last done.
+fn places(said: &Said, work: Work) -> (usize, usize) {
+    let first = said.works.iter().position(|w| *w == work).unwrap_or_else(|| panic!("no {work:?} in {:?}", said.works));
+    (first, said.works.iter().rposition(|w| *w == work).unwrap())
+}
+
+fn sleeve(bore: &str, lines: &str) -> String {
+    format!(
+        "material 11smn30\nlength 40 ±0.2\norder 1_000 repeat\npin front first\nturn od dia 18 ±0.05 z 0 .. 40\n\
+         bore guide dia {bore} through\n{lines}"
+    )
+}
+
+#[test]
+fn a_groove_inside_comes_before_the_last_cut_of_its_bore() {
+    // Nearer to the back, and yet cut from the front, from which the bore is finished.
+    let said = on(Collet, "", &sleeve("12 H7", "groove ring internal dia 14 z 24 .. 27"));
+    assert!(places(&said, Work::InternalGroove).1 < places(&said, Work::Bore).0, "{:?}", said.works);
+    assert_eq!(said.worst("exit-burr"), Verdict::Fits);
+    // Where no bar reaches it from there, its burr stands in the finished bore.
+    let said = on(Collet, "", &sleeve("6 H7", "groove ring internal dia 7 z 34 .. 36"));
+    assert_eq!(said.worst("exit-burr"), Verdict::Warns);
+    assert!(said.of("exit-burr")[0].reason.contains("stands in the finished bore"));
+}
+
+#[test]
+fn a_square_hole_into_a_narrow_bore_leaves_a_burr() {
+    let part = |hole: &str, from: &str, edges: &str| {
+        pin(&format!(
+            "pin front first\nbore tail dia 3.3 depth 20 from {from}\nhole vent dia {hole} at 14 angle 90 deg into tail\n{edges}"
+        ))
+    };
+    let said = on(Guided, "", &part("1.5", "front", ""));
+    assert_eq!(said.worst("exit-burr"), Verdict::Warns);
+    // The drill run through again takes it off; a small hole leaves through an almost square wall.
+    assert_eq!(on(Guided, "", &part("1.5", "front", "edges all break .. 0.1")).worst("exit-burr"), Verdict::Fits);
+    assert_eq!(on(Guided, "", &part("1.1", "front", "")).worst("exit-burr"), Verdict::Fits);
+    // A drill that comes after from the other end presses the burr into the hole.
+    let said = on(Guided, "", &part("1.5", "back", ""));
+    assert_eq!(said.worst("exit-burr"), Verdict::Warns);
+    assert!(said.of("exit-burr")[0].reason.contains("presses the burr into `vent`"));
+}
+
+#[test]
+fn a_sharp_edge_wants_its_last_pass_after_the_groove() {
+    let spool = "material 42crmo4\nlength 36 ±0.2\norder 1_000 repeat\npin front first\nturn land-1 dia 12 ±0.05 z 0 .. 16\n\
+                 groove waist dia 9 z 16 .. 20\nturn land-2 dia 12 ±0.05 z 20 .. 36\n";
+    let sharp = format!("{spool}edges land-1, land-2 sharp .. 0.02");
+    // Beside a bushing the first land has left it when the groove is cut.
+    let said = on(Guided, "", &sharp);
+    let told: Vec<&str> = said.of("edges").iter().map(|f| f.reason.as_ref()).collect();
+    assert!(matches!(told[..], [one] if one.contains("`waist`") && one.contains("`land-1`")), "{told:?}");
+    assert!(on(Guided, "", spool).of("edges").is_empty());
+    // Out of a collet the lands are finished after the groove.
+    let said = on(Collet, "", &sharp);
+    assert!(places(&said, Work::Groove).1 < places(&said, Work::FinishTurn).0, "{:?}", said.works);
+    assert!(said.of("edges").is_empty(), "{:?}", said.of("edges"));
+}
+
+#[test]
+fn the_edges_of_the_cut_off_side_are_not_broken_by_themselves() {
+    let part = |lines: &str| pin(&format!("pin front first\nbore duct dia 4 through\n{lines}"));
+    let broken = part("edges all break .. 0.1");
+    let single =
+        BASE.replace("machine example ", "machine other ").replace("machine example-single ", "machine example ");
+    let said = judged_on(&single, Collet, "", &broken, "", "");
+    let reason = &said.of("edges").first().expect("a warning").reason;
+    assert!(reason.contains("the outer edge and the mouth of `duct`"), "{reason}");
+    assert!(judged_on(&single, Collet, "", &part(""), "", "").of("edges").is_empty());
+    // What is worked at the sub-spindle has its edges broken there.
+    assert!(on(Collet, "", &broken).of("edges").is_empty());
+}
+
+#[test]
+fn a_tube_is_finished_outside_before_its_wall_is_thin() {
+    let part = "material 11smn30\nlength 40 ±0.2\norder 1_000 repeat\npin front first\nturn od dia 16 h9 z 0 .. 40 finish 1.6 um\n\
+                bore id dia 14.6 H9 depth 30 from front flat-bottom";
+    let said = on(Collet, "", part);
+    assert!(places(&said, Work::FinishTurn).1 < places(&said, Work::Bore).0, "{:?}", said.works);
+    assert!(said.of("thin-wall").iter().all(|f| !f.remedy.as_ref().unwrap().contains("before the bore")));
+}
