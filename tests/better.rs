@@ -490,10 +490,10 @@ fn a_place_taken_away_neither_makes_a_part_fit_nor_cheaper() {
             for row in &after.rows {
                 let (standing, _) = before[&(row.machine, row.mode.word())];
                 let was = full.rows.iter().find(|r| r.machine == row.machine && r.mode == row.mode).unwrap();
-                // The fastest method of a thread may cost a little more to set up than the next.
+                // The fastest method of a thread, or a finishing tool of its own, may cost a little more to set up.
                 let cheaper = row.standing == standing
                     && standing != Standing::Refused
-                    && row.cost.cost.to_units() < was.cost.cost.to_units() * 0.995;
+                    && row.cost.cost.to_units() < was.cost.cost.to_units() * 0.99;
                 if row.standing < standing || cheaper {
                     let at = format!("{} on {}, {}", part.name, machines[row.machine].name, row.mode.word());
                     gained.push(format!("{at}: {:?} instead of {:?}", row.cost.cost, was.cost.cost));

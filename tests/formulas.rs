@@ -191,6 +191,17 @@ const CHANGES: &[Change] = &[
             "dia 0.5 depth 5 from front\n  groove ring internal dia 0.6 z 2 .. 3",
         )],
     ),
+    (
+        "boring-reach",
+        &[],
+        &[
+            ("dia 12 ±0.1", "dia 28 ±0.1"),
+            (
+                "seat  dia 5 H7  depth 27  from front  flat-bottom",
+                "core  dia 12 H8  through\n  thread  Tr 16x4 7H  internal  depth 35  from front",
+            ),
+        ],
+    ),
     ("groove-depth", &[], &[("groove    ring  dia 6  z 10 .. 11", "groove ring face front dia 4 outer 5 depth 4")]),
     ("live-torque", &[("power 2.2 kW", "")], &[]),
     ("live-torque", &[("torque 10 N.m", ""), ("power 2.2 kW", "")], &[("{ torque 10 N.m }", "{ speed .. 8_000 rpm }")]),

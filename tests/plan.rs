@@ -96,6 +96,8 @@ fn the_sheet_adds_up_to_the_cycle_of_the_ranking() {
         for (i, row) in ranking.rows.iter().enumerate() {
             let at = format!("{} on {}, {}", part.name, demo.machines[row.machine].name, row.mode.word());
             let sheet = sheet::sheet(part, &demo.machines[row.machine], row, &told, i);
+            let re_grip = sheet.lines.iter().any(|l| l.detail.as_ref().is_some_and(|d| d.contains("re-grip")));
+            assert_eq!(re_grip, row.judged.plan.cycle.re_grips > 0, "{at}");
             for spindle in ["main", "sub"] {
                 let lines: Vec<_> = sheet.lines.iter().filter(|l| l.spindle == spindle).collect();
                 if lines.is_empty() {

@@ -9,6 +9,7 @@ use super::cycle::{self, Cycle, movements};
 use super::methods::{self, Way, Ways};
 use super::operation::{Operation, Tool, ToolKind, Work, WorkList};
 use super::places::{self, Assignment, SeatBook, setting_kind};
+use super::second_choice::{self, SecondChoice};
 use super::sequence;
 use super::setup::{standard, time_to_mount};
 use crate::formulas::FormulaError;
@@ -42,11 +43,11 @@ pub struct LaidOut {
 }
 
 impl LaidOut {
-    /// Whether it is the better one: possible before impossible, fewer purchases, usual ways, less time. An endless order asks
-    /// for the shortest cycle, in whatever way.
+    /// Whether it is the better one: possible before impossible, fewer tools that no place takes, fewer purchases, usual ways,
+    /// less time. An endless order asks for the shortest cycle, in whatever way.
     fn better_than(&self, o: &LaidOut, lot: u64) -> bool {
         let seconds = |j: &LaidOut| if lot == ENDLESS { 0 } else { j.seconds };
-        let key = |j: &LaidOut| (!j.assignment.is_complete(), j.bought, seconds(j));
+        let key = |j: &LaidOut| (!j.assignment.is_complete(), j.assignment.obstacles.len(), j.bought, seconds(j));
         key(self).cmp(&key(o)).then(self.value.total_cmp(&o.value)).then(self.picks.cmp(&o.picks)).is_lt()
     }
 }
@@ -55,27 +56,38 @@ impl LaidOut {
 #[derive(Clone, Debug)]
 pub struct Chosen {
     pub best: LaidOut,
+    /// The finishing tool has made place: the turning tool finishes as well.
+    pub one_turning_tool: bool,
     /// Choices that are not the usual or fastest ones, where places force them.
     pub second_choices: Vec<SecondChoice>,
     /// The tools and places of the usual ways, where those do not all find a place.
     pub usual: Option<(Vec<Tool>, Assignment)>,
 }
 
-/// A way that places force instead of the usual or fastest one.
-#[derive(Clone, Debug, PartialEq)]
-pub struct SecondChoice {
-    pub feature: FeatureId,
-    /// `cortical: thread, single-point in 7.4 s instead of whirl in 25.3 s, …`.
-    pub words: String,
-    /// It makes the feature less well; else it only takes longer.
-    pub poorer: bool,
-}
-
-/// Decides how each feature is made.
+/// Decides how each feature is made. Where the usual ways do not all find a place, the finishing tool is the first to make
+/// one, if that takes less than other ways.
 ///
 /// # Errors
 /// [`FormulaError`] where a figure lies outside what a formula is valid for.
 pub fn choose(task: &Task, blank: &Blank, ways: &Ways) -> Result<Chosen, FormulaError> {
+    let chosen = choose_among(task, blank, ways)?;
+    let usual = chosen.usual.as_ref().map_or(&chosen.best.assignment, |(_, usual)| usual);
+    let shared = usual.competition.as_ref().and_then(|_| ways.with_one_turning_tool());
+    let Some(shared) = shared else { return Ok(chosen) };
+    let mut other = choose_among(task, blank, &shared)?;
+    let told = second_choice::one_turning_tool(task, &other.best.work);
+    // Fine surfaces want an edge of their own: without it the job counts as one that is not made in the usual ways.
+    other.best.seconds += u32::from(told.as_ref().is_some_and(|t| t.poorer));
+    if !other.best.assignment.is_complete() || !other.best.better_than(&chosen.best, task.lot) {
+        return Ok(chosen);
+    }
+    let usual = chosen.usual.or(Some((chosen.best.work.tools, chosen.best.assignment)));
+    let mut second_choices = other.second_choices;
+    second_choices.extend(told);
+    Ok(Chosen { best: other.best, one_turning_tool: true, second_choices, usual })
+}
+
+fn choose_among(task: &Task, blank: &Blank, ways: &Ways) -> Result<Chosen, FormulaError> {
     let mut search = Search::new(task, blank, ways);
     let mut all: Vec<Vec<&Tool>> = Vec::with_capacity(ways.groups.len());
     for group in &ways.groups {
@@ -88,12 +100,15 @@ pub fn choose(task: &Task, blank: &Blank, ways: &Ways) -> Result<Chosen, Formula
         search.floors.push(floors);
     }
     let base = search.rates.floor(task, &ways.base, &[]);
-    // A tool of the rest that no place takes is in every combination: the usual ways tell as much as any.
+    // A tool of the rest that no place takes is in every combination: none is better than the first ways that have a place.
     let mut seatless = |t: &Tool| !t.either_side && search.book.is_seatless(task, t);
     if ways.base.tools.iter().any(&mut seatless) {
-        search.most = 1;
+        let mut seated = |way: &Way| !way.steps.tools.iter().any(&mut seatless);
+        let picks = ways.groups.iter().map(|g| g.ways.iter().position(&mut seated).unwrap_or(0)).collect();
+        search.best = Some(search.lay_out(picks)?);
+    } else {
+        search.go(0, base, 0)?;
     }
-    search.go(0, base, 0)?;
     let usual = search.usual.take();
     let mut best = match search.best.take() {
         Some(best) => best,
@@ -103,27 +118,8 @@ pub fn choose(task: &Task, blank: &Blank, ways: &Ways) -> Result<Chosen, Formula
         search.seat_for_the_cycle(&mut best)?;
     }
     let usual = usual.filter(|_| best.assignment.is_complete());
-    let second_choices = if usual.is_some() { words(task, ways, &best.picks) } else { Vec::new() };
-    Ok(Chosen { best, second_choices, usual })
-}
-
-/// The ways that are not the usual ones.
-fn words(task: &Task, ways: &Ways, picks: &[usize]) -> Vec<SecondChoice> {
-    let changed = ways.groups.iter().zip(picks).filter(|(_, pick)| **pick != 0);
-    changed
-        .map(|(group, pick)| {
-            let (taken, usual): (&Way, &Way) = (&group.ways[*pick], &group.ways[0]);
-            let words = format!(
-                "`{}`: {} in {} instead of {} in {}, so that every tool finds a place",
-                task.view.feature(group.feature).name,
-                taken.words,
-                taken.steps.time(),
-                usual.words,
-                usual.steps.time()
-            );
-            SecondChoice { feature: group.feature, words, poorer: taken.second.is_some() }
-        })
-        .collect()
+    let second_choices = if usual.is_some() { second_choice::told(task, ways, &best.picks) } else { Vec::new() };
+    Ok(Chosen { best, one_turning_tool: false, second_choices, usual })
 }
 
 /// The least that some work takes at each spindle, and beside the programmed cycle, in seconds.
@@ -235,8 +231,6 @@ struct Search<'a, 't> {
     /// The tools and places of the usual way for each feature, where those do not all find a place.
     usual: Option<(Vec<Tool>, Assignment)>,
     laid_out: usize,
-    /// How many are laid out at most.
-    most: usize,
 }
 
 impl<'a, 't> Search<'a, 't> {
@@ -253,13 +247,12 @@ impl<'a, 't> Search<'a, 't> {
             best: None,
             usual: None,
             laid_out: 0,
-            most: MOST_LAID_OUT,
         }
     }
 
     /// Tries the ways of the group at this depth, the usual and quick ones first; what cannot beat the best is left out.
     fn go(&mut self, at: usize, so_far: Floor, seconds: u32) -> Result<(), FormulaError> {
-        if self.laid_out >= self.most {
+        if self.laid_out >= MOST_LAID_OUT {
             return Ok(());
         }
         if let Some(best) = self.best.as_ref().filter(|b| b.assignment.is_complete()) {
@@ -495,7 +488,9 @@ pub struct Alternative {
 pub fn alternatives(task: &Task, blank: &Blank) -> Result<Vec<Alternative>, FormulaError> {
     let task = &task.with_bar(blank);
     let ways = methods::gather(task, blank)?;
-    let chosen = choose(task, blank, &ways)?.best;
+    let Chosen { best: chosen, one_turning_tool, .. } = choose(task, blank, &ways)?;
+    let shared = if one_turning_tool { ways.with_one_turning_tool() } else { None };
+    let ways = shared.unwrap_or(ways);
     let mut search = Search::new(task, blank, &ways);
     let mut told = Vec::new();
     for (g, group) in ways.groups.iter().enumerate() {

@@ -14,6 +14,7 @@ pub mod holding;
 pub mod methods;
 pub mod operation;
 pub mod places;
+pub mod second_choice;
 pub mod sequence;
 pub mod setup;
 
@@ -258,7 +259,7 @@ pub struct Plan {
     /// Attachments beyond those owned: number in [`Machine::options`] and how many.
     pub to_buy: Vec<(usize, u32)>,
     /// Ways that are not the usual or fastest ones because places force them.
-    pub second_choices: Vec<choose::SecondChoice>,
+    pub second_choices: Vec<second_choice::SecondChoice>,
     /// The tools and places of the usual ways, where those do not all find a place and others were chosen.
     pub usual: Option<(Vec<Tool>, Assignment)>,
 }
@@ -271,7 +272,7 @@ pub fn plan(task: &Task) -> Result<Plan, FormulaError> {
     let blank = blank::choose(task)?;
     let task = &task.with_bar(&blank);
     let ways = methods::gather(task, &blank)?;
-    let choose::Chosen { best, second_choices, usual } = choose::choose(task, &blank, &ways)?;
+    let choose::Chosen { best, second_choices, usual, .. } = choose::choose(task, &blank, &ways)?;
     let choose::LaidOut { work, assignment, cycle, .. } = best;
     let capabilities = deflection::capabilities(task, &blank, &work.operations, &work.tools)?;
     let hand_over = hand_over::find(task, &work.operations, &cycle.sides);

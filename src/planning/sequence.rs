@@ -33,6 +33,7 @@ struct Item {
     tube: bool,
     /// An edge of it must be sharp.
     sharp: bool,
+    is_bore: bool,
 }
 
 /// Puts the operations in order: main spindle first, then the sub-spindle, each as a setter would do it.
@@ -76,9 +77,9 @@ fn item(task: &Task, slices: &[Length], op: &Operation) -> Item {
         Some(Kind::Undercut(u)) => neck = thin(u.dia.nominal),
         _ => {}
     }
-    let stage = stage(op.work);
     let tube = op.work == Work::FinishTurn && op.feature.is_some_and(|f| is_tube(task, f));
     let sharp = op.feature.is_some_and(|f| is_sharp(task, f));
+    let is_bore = op.feature.is_some_and(|f| matches!(task.view.feature(f).kind, Kind::Bore(_)));
     Item {
         work: op.work,
         feature: op.feature,
@@ -86,12 +87,13 @@ fn item(task: &Task, slices: &[Length], op: &Operation) -> Item {
         tool: op.tool,
         zone,
         slice,
-        stage,
+        stage: stage(op.work),
         into,
         thread,
         neck,
         tube,
         sharp,
+        is_bore,
     }
 }
 
@@ -251,6 +253,9 @@ fn forced(guided: bool, a: &Item, b: &Item) -> Option<Option<&'static str>> {
     if is_axial(a.work) && is_axial(b.work) && a.stage < b.stage {
         return Some(None);
     }
+    if a.stage == 2 && b.stage == 2 && a.is_bore && b.is_bore {
+        return drilled_before(a, b);
+    }
     if a.work == Work::SpotFace && b.work == Work::CrossDrill && a.feature == b.feature {
         return Some(Some("the drill has entered the slope at half its feed"));
     }
@@ -337,6 +342,24 @@ fn forced(guided: bool, a: &Item, b: &Item) -> Option<Option<&'static str>> {
         return Some(Some("the neck would bend under what is cut beyond it"));
     }
     None
+}
+
+/// Of two drills on one axis at one spindle: the pilot before the deep-hole drill, the pilot bore before the wider one that
+/// opens it, a wider bore before the one that begins at its bottom.
+fn drilled_before(a: &Item, b: &Item) -> Option<Option<&'static str>> {
+    let near = Length::um(1.0);
+    if a.feature == b.feature {
+        return (a.work == Work::Drill && b.work != Work::Drill).then_some(None);
+    }
+    let opens = a.zone.start <= b.zone.start + near && a.zone.end >= b.zone.end - near;
+    if opens && a.zone.length() > b.zone.length() + near {
+        return Some(Some("its hole is the pilot of the wider one"));
+    }
+    let begins = match a.side {
+        Side::Main => b.zone.start >= a.zone.end - near,
+        Side::Sub => b.zone.end <= a.zone.start + near,
+    };
+    begins.then_some(Some("it begins at the bottom of the wider bore"))
 }
 
 /// Takes what is ready in the order of slice, stage, the tool at work, place; writes the reasons into the operations.

@@ -189,6 +189,16 @@ static MORE: &[More] = &[
     ("thread-blank", &[LOOSE, ("# example", "# small"), PLAIN_STEM, ("6g", "6h")]),
     ("tap-depth", &[SMALL_TAP, SMALL_HOLE, ("depth 13 ", "depth 3.65 ")]),
     ("tap-depth", &[SMALL_TAP, SMALL_HOLE, ("depth 13 ", "depth 3.75 ")]),
+    (
+        "boring-reach",
+        &[
+            ("dia 12 ±0.1", "dia 28 ±0.1"),
+            (
+                "seat  dia 5 H7  depth 27  from front  flat-bottom",
+                "core  dia 12 H8  through\n  thread  Tr 16x4 7H  internal  depth 35  from front",
+            ),
+        ],
+    ),
     ("insert-width", &[("ring-bore 14", "ring-bore 7")]),
     ("insert-width", &[("ring-bore 14", "ring-bore 6")]),
 ];

@@ -75,7 +75,7 @@ pub(crate) static TOOLS: &[Lever] = &[
     lever("boring-reach", "the reach of a damped bar", Refused, number, |w, _, by| {
         w.set(&["boring-limit"], |v| v - by);
         let limit = w.threshold("boring-limit");
-        w.set(&["boring-carbide"], |v| v.min(limit));
+        w.set(&["boring-carbide", "threading-bar"], |v| v.min(limit));
     }),
     lever(
         "boring-reach",

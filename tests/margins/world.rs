@@ -162,10 +162,10 @@ impl World {
         }
     }
 
-    /// How the plan makes a feature: the works in their order, told apart from another way.
+    /// How the plan makes a feature: the works in their order and the sizes of their tools, told apart from another way.
     pub(crate) fn way(&self, feature: Option<FeatureId>) -> Vec<String> {
         let of = self.plan.operations.iter().filter(|o| feature.is_none() || o.feature == feature);
-        of.map(|o| format!("{:?} {:?}", o.work, o.side)).collect()
+        of.map(|o| format!("{:?} {:?} {}", o.work, o.side, self.plan.tools[o.tool].dia)).collect()
     }
 
     /// The bore beneath an internal thread, or the turn beneath an external one.

@@ -7,12 +7,13 @@ mod accuracy;
 mod burrs;
 #[path = "../common/mod.rs"]
 mod common;
+mod tools;
 
 use turnwright::lang::{self, Sources};
 use turnwright::matching::{By, Finding, Standing, Verdict, rank};
 use turnwright::model::machine::ModeKind::{self, Collet, Guided};
 use turnwright::planning::cycle::Doing;
-use turnwright::planning::operation::Work;
+use turnwright::planning::operation::{Operation, Tool, Work};
 
 const BASE: &str = include_str!("../../src/matching/rules/examples/example.turn");
 
@@ -21,7 +22,9 @@ struct Said {
     standing: Standing,
     findings: Vec<Finding>,
     works: Vec<Work>,
-    tools: usize,
+    operations: Vec<Operation>,
+    tools: Vec<Tool>,
+    cycle_s: f64,
 }
 
 impl Said {
@@ -75,7 +78,9 @@ fn judged_on(base: &str, mode: ModeKind, changes: &str, part: &str, own: &str, s
     Said {
         standing: row.standing,
         works: row.judged.plan.operations.iter().map(|o| o.work).collect(),
-        tools: row.judged.plan.tools.len(),
+        operations: row.judged.plan.operations.clone(),
+        tools: row.judged.plan.tools.clone(),
+        cycle_s: row.judged.plan.cycle.total.to_s(),
         findings: row.judged.findings,
     }
 }
@@ -168,7 +173,7 @@ fn one_tool_in_one_place_serves_all_features_that_it_can() {
                 turn d dia 12 ±0.1 z 24 .. 32\nturn e dia 14 ±0.1 z 32 .. 40\nchamfer 0.5 x 45 deg at 0 outside";
     // A finishing and a cut-off tool: five diameters and a chamfer ask for no third place.
     let said = on(Guided, "carrier gang { fixed 2 }", part);
-    assert_eq!(said.is_possible().tools, 2);
+    assert_eq!(said.is_possible().tools.len(), 2);
 }
 
 #[test]

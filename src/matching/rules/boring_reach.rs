@@ -16,7 +16,7 @@ const BESIDE: &str = "L / (D - h - a) <= k";
 
 const DOC: Doc = Doc {
     question: "does the boring bar enter the bore and reach its end?",
-    what: "the reach into the bore over the bar's diameter: 4 in steel, 7 in carbide, to 10 damped or with light cuts, beyond refuses; the neck left beside an internal groove; a bore from 0.6 mm",
+    what: "the reach into the bore over the bar's diameter: 4 in steel, 7 in carbide, to 10 damped or with light cuts, beyond refuses; the neck left beside an internal groove; a bore from 0.6 mm; an inner threading bar 4",
     formulas: &[ENTERS, ROOM, BAR, BESIDE],
     why: "the spring of a bar grows with the cube of its reach: it chatters, and the bore comes out tapered",
     source: "common practice, no source",
@@ -33,7 +33,8 @@ impl Rule for BoringReach {
     }
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
         let (view, t) = (case.task.view, case.task.thresholds);
-        let mut worst: Option<(f64, Finding)> = None;
+        // Of boring bars and of threading bars, whose limits differ.
+        let mut worst: [Option<((Verdict, f64), Finding)>; 2] = [None, None];
         for op in &case.plan.operations {
             let Some(feature) = op.feature else { continue };
             let kind = &view.part.features[feature].kind;
@@ -47,9 +48,7 @@ impl Rule for BoringReach {
                     let cut = (g.dia.nominal - bore) / 2.0;
                     (bore, bore - cut - Length::mm(t.boring_air_mm), Some(cut))
                 }
-                (Work::SinglePoint, Kind::Thread(th)) if th.internal => {
-                    (th.minor, th.minor - th.depth() - Length::mm(t.boring_air_mm), Some(th.depth()))
-                }
+                (Work::SinglePoint, Kind::Thread(th)) if th.internal => (th.minor, case.plan.tools[op.tool].dia, None),
                 _ => continue,
             };
             let of = name(case, feature);
@@ -87,20 +86,31 @@ impl Rule for BoringReach {
                 continue;
             }
             let ratio = reach / bar;
+            let threading = op.work == Work::SinglePoint;
+            let carbide = if threading { t.threading_bar } else { t.boring_carbide };
             let verdict = match ratio {
-                r if r <= t.boring_carbide + 1e-9 => Verdict::Fits,
+                r if r <= carbide + 1e-9 => Verdict::Fits,
                 r if r <= t.boring_limit + 1e-9 => Verdict::Warns,
                 _ => Verdict::Refused,
             };
-            if worst.as_ref().is_some_and(|(r, _)| *r >= ratio) {
+            let worst = &mut worst[usize::from(threading)];
+            if worst.as_ref().is_some_and(|(so_far, _)| *so_far >= (verdict, ratio)) {
                 continue;
             }
-            let material = if ratio <= t.boring_steel { "a steel bar does" } else { "carbide reaches" };
-            let limit = if ratio <= t.boring_steel { t.boring_steel } else { t.boring_carbide };
+            let material = match ratio <= t.boring_steel {
+                _ if threading => "a threading bar reaches",
+                true => "a steel bar does",
+                false => "carbide reaches",
+            };
+            let limit = if ratio <= t.boring_steel && !threading { t.boring_steel } else { carbide };
             let finding = Finding::new(self.name(), verdict, Figure::Number(ratio), Figure::Number(limit))
                 .margin(Figure::Number(t.boring_limit - ratio))
                 .by(case, if cut.is_some() { BESIDE } else { BAR }, || {
-                    let name = if ratio <= t.boring_steel { "boring-steel" } else { "boring-carbide" };
+                    let name = match ratio <= t.boring_steel {
+                        _ if threading => "threading-bar",
+                        true => "boring-steel",
+                        false => "boring-carbide",
+                    };
                     let mut terms = vec![Term::plan("L", "reach into the bore", reach, "where the feature ends")];
                     terms.extend(neck());
                     terms.push(Term::threshold("k", limit, name));
@@ -108,15 +118,16 @@ impl Rule for BoringReach {
                 })
                 .about(feature)
                 .because(format!("`{of}`: a bar of {bar} reaches {reach}, {ratio:.1} D; {material} {limit} D"));
-            worst = Some((
-                ratio,
+            *worst = Some((
+                (verdict, ratio),
                 match verdict {
                     Verdict::Fits => finding,
+                    Verdict::Warns if threading => finding.unless("a tap, or a thread mill"),
                     Verdict::Warns => finding.unless("a damped bar and light cuts, or a reamer"),
                     _ => finding.unless("a reamer, the bore made from both ends, or a larger diameter"),
                 },
             ));
         }
-        out.extend(worst.map(|(_, f)| f));
+        out.extend(worst.into_iter().flatten().map(|(_, f)| f));
     }
 }

@@ -41,9 +41,9 @@ impl Rule for DeepHole {
             };
             let Some(feature) = op.feature else { continue };
             let dia = op.depth;
-            let depth = match &case.task.view.part.features[feature].kind {
-                Kind::Bore(b) if b.through => case.task.view.length,
-                Kind::Bore(b) => b.depth(case.task.view.length),
+            // The stretch that is drilled: what a wider bore takes away is none of it.
+            let depth = match (&case.task.view.part.features[feature].kind, op.zone) {
+                (Kind::Bore(_), Some(zone)) => zone.length(),
                 _ => continue,
             };
             let ratio = depth / dia;

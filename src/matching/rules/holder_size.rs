@@ -2,7 +2,8 @@
 
 use super::prelude::*;
 use crate::model::figure::Place;
-use crate::planning::operation::Shank;
+use crate::model::part::FeatureId;
+use crate::planning::operation::{Shank, Tool, ToolKind};
 use crate::planning::places::{self, Obstacle};
 use crate::quantity::Length;
 
@@ -51,6 +52,7 @@ impl Rule for HolderSize {
             .tools
             .iter()
             .zip(&case.plan.assignment.placed)
+            .filter(|(t, _)| !has_smaller(case, t))
             .filter_map(|(t, p)| {
                 let (Shank::Round(needed), Some(p)) = (t.shank, p.as_ref()) else { return None };
                 let row = &case.plan.assignment.rows[p.row];
@@ -67,6 +69,16 @@ impl Rule for HolderSize {
                     .because(format!("the tightest: {kind} with a shank of {needed} in a holder up to {offered}")),
             );
         }
+    }
+}
+
+/// Whether a smaller tool does the same work where the holder is smaller, so that the holder is no limit.
+fn has_smaller(case: &Case, tool: &Tool) -> bool {
+    let mills_flats = |f: &FeatureId| matches!(case.task.view.part.features[*f].kind, Kind::Polygon(_) | Kind::Flat(_));
+    match tool.kind {
+        ToolKind::BoringBar | ToolKind::InternalThreadingTool | ToolKind::Drill | ToolKind::CentreDrill => true,
+        ToolKind::EndMill => tool.features.iter().all(mills_flats),
+        _ => false,
     }
 }
 

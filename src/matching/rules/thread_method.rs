@@ -3,7 +3,7 @@
 use super::prelude::*;
 use super::pull_back;
 use crate::model::machine::AddedMethod;
-use crate::planning::operation::GapReason;
+use crate::planning::operation::{GapReason, Work};
 
 /// Methods of threading.
 #[derive(Clone, Copy, Debug)]
@@ -82,18 +82,19 @@ impl Rule for ThreadMethod {
                     thread.time
                 )),
             );
-            // Where a better way lacks only a place, the rule about places says so; of passes that draw the part back the
-            // rule about that.
+            // Of passes that draw the part back the rule about that says so.
             let back = case.plan.operations.iter().filter(|o| o.feature == Some(thread.feature));
             let drawn = back.filter_map(|o| pull_back::over_land(case, o)).next().is_some();
-            let alone = !drawn && !case.plan.second_choices.iter().any(|c| c.feature == thread.feature);
-            if let Some(doubt) = thread.doubt.filter(|_| alone) {
+            if let Some(doubt) = thread.doubt.filter(|_| !drawn) {
                 let (usual, taken) = (Figure::Words("a better way".into()), Figure::Words(thread.method.word().into()));
                 out.push(
                     Finding::new(self.name(), Verdict::Warns, usual, taken)
                         .about(thread.feature)
                         .because(format!("`{}`: {}: {doubt}", name(case, thread.feature), thread.method.word()))
-                        .unless("a whirling head, or a trial"),
+                        .unless(match thread.method {
+                            Work::Die => "a trial against the gauge, or a thread mill",
+                            _ => "a whirling head, or a trial",
+                        }),
                 );
             }
         }

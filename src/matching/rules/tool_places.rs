@@ -42,7 +42,6 @@ impl Rule for ToolPlaces {
                     .unless(fewer(c.wanted - c.there));
             finding.feature = features;
             out.push(finding);
-            return;
         }
         if let Some((attachment, wanted, there)) = a.short_of {
             let name = &machine.options[attachment].name;
@@ -55,8 +54,8 @@ impl Rule for ToolPlaces {
                     .unless(format!("{} more of `{name}`{cost}", wanted - there))
                     .at([machine.options[attachment].place]),
             );
-            return;
         }
+        // What has no place at all is told beside what competes for too few.
         for (tool, obstacle) in &a.obstacles {
             let feature = case.plan.tools[*tool].features.first().copied();
             let mut finding = match obstacle {
@@ -114,7 +113,11 @@ impl Rule for ToolPlaces {
             let fastest = case.plan.usual.as_ref();
             let why = fastest.and_then(|(tools, a)| a.competition.as_ref().map(|c| competing(case, tools, a, c)));
             let why = why.map(|w| format!(" ({w})")).unwrap_or_default();
-            let verdict = if choice.poorer { Verdict::Warns } else { Verdict::Fits };
+            // That a thread's method makes it less well the rule about methods says.
+            let threaded = matches!(case.task.view.part.features[choice.feature].kind, Kind::Thread(_));
+            let loss = case.plan.cycle.total * (case.task.thresholds.place_loss_percent / 100.0);
+            let costs = choice.longer > loss || (choice.poorer && !threaded);
+            let verdict = if costs { Verdict::Warns } else { Verdict::Fits };
             let (usual, taken) = (Figure::Words("the usual way".into()), Figure::Words("another way".into()));
             let finding = Finding::new(self.name(), verdict, usual, taken);
             out.push(finding.about(choice.feature).because(format!("{}{why}", choice.words)));

@@ -200,7 +200,20 @@ impl DrillLimits {
             power: spindle.and_then(|s| s.power).map(|p| p.value * t.efficiency),
         }
     }
+
+    /// Whether grip and spindle stand a cut.
+    fn hold(&self, cut: &DrillCut) -> bool {
+        let power = Power::kw(cut.torque.to_nm() * cut.speed.to_rpm() / 9549.0);
+        self.push.is_none_or(|p| cut.thrust <= p)
+            && self.torque.is_none_or(|t| cut.torque <= t)
+            && self.power.is_none_or(|p| power <= p)
+    }
 }
+
+/// The diameter from which a first drill of half of it takes the chisel edge's share of the thrust, and the share that is left
+/// (common practice, no source).
+pub(super) const OPENED_FROM: Length = Length::mm(8.0);
+const OPENED_SHARE: f64 = 0.4;
 
 /// The cut of an axial drill: where grip, torque or power bind, the feed falls, to a fifth at the least.
 ///
@@ -216,7 +229,19 @@ pub fn axial_cut(task: &Task, dia: Length, side: Side) -> Result<DrillCut, Formu
 /// # Errors
 /// [`FormulaError`] where the diameter lies outside a formula's range.
 pub fn opened_cut(task: &Task, dia: Length, side: Side, full: DrillCut) -> Result<DrillCut, FormulaError> {
-    within_limits(task, dia, side, full, 0.4)
+    within_limits(task, dia, side, full, OPENED_SHARE)
+}
+
+/// Whether the grip holds a drill at its least feed, and the spindle turns it; from 8 mm on after a first drill of half the
+/// diameter.
+///
+/// # Errors
+/// [`FormulaError`] where the diameter lies outside a formula's range.
+pub fn drill_holds(task: &Task, dia: Length, side: Side) -> Result<bool, FormulaError> {
+    let limits = DrillLimits::of(task, side);
+    let full = drill_cut(task, dia, Some(cap(task, side)))?;
+    let share = if dia >= OPENED_FROM { OPENED_SHARE } else { 1.0 };
+    Ok(limits.hold(&within_limits(task, dia, side, full, share)?))
 }
 
 fn within_limits(
@@ -237,11 +262,7 @@ fn within_limits(
             torque: drilling::torque(m.kc11_n_mm2.high, m.mc, dia, feed, task.thresholds.worn_edge)?,
             ..full
         };
-        let power = Power::kw(cut.torque.to_nm() * cut.speed.to_rpm() / 9549.0);
-        let holds = limits.push.is_none_or(|p| cut.thrust <= p)
-            && limits.torque.is_none_or(|t| cut.torque <= t)
-            && limits.power.is_none_or(|p| power <= p);
-        if holds {
+        if limits.hold(&cut) {
             break;
         }
     }

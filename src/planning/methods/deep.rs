@@ -3,10 +3,11 @@
 use super::super::Task;
 use super::super::operation::{ToolKind, Work, WorkList};
 use super::axial::{APPROACH, POINT_ANGLE, push, tough};
+use super::bores::Making;
 use super::{Way, Ways, axial_tool, cutting_data};
 use crate::formulas::{FormulaError, drilling};
 use crate::model::machine::{AddedMethod, Side};
-use crate::model::part::FeatureId;
+use crate::model::part::{End, FeatureId, Zone};
 use crate::quantity::{Feed, Frequency, Length, Time};
 
 /// Depth of a pilot hole over its diameter (read: 1 to 3 D in several guides).
@@ -22,14 +23,15 @@ const SINGLE_LIP_FEED: f64 = 0.003;
 ///
 /// # Errors
 /// [`FormulaError`] where a figure lies outside a formula's range.
-pub fn plan(
+pub(super) fn plan(
     task: &Task,
     ways: &mut Ways,
     id: FeatureId,
-    side: Side,
+    making: &Making,
     dia: Length,
     depth: Length,
 ) -> Result<(), FormulaError> {
+    let side = making.side;
     let ratio = depth / dia;
     let pressure = task.machine.coolant.as_ref().and_then(|c| c.pressure).map(|p| p.value);
     let enough = |single_lip: bool| {
@@ -40,7 +42,7 @@ pub fn plan(
     let steady = |feed: Feed| drilling::steady_time(depth, dia, POINT_ANGLE, APPROACH, feed, twist.speed);
     let mut offers = Vec::new();
 
-    let mut pecked = with_pilot(task, id, side, dia)?;
+    let mut pecked = with_pilot(task, id, making, dia)?;
     let tool = pecked.tool(axial_tool(ToolKind::DeepHoleDrill, side, dia, id));
     let all =
         drilling::peck_time(depth, dia, POINT_ANGLE, APPROACH, twist.feed, twist.speed, task.rapid(), tough(task))?;
@@ -49,13 +51,13 @@ pub fn plan(
     offers.push(Way::usual(Work::PeckDrill, pecked));
 
     if ratio <= STEADY_TO && enough(false) {
-        let mut in_one_go = with_pilot(task, id, side, dia)?;
+        let mut in_one_go = with_pilot(task, id, making, dia)?;
         let tool = in_one_go.tool(axial_tool(ToolKind::DeepHoleDrill, side, dia, id));
         push(&mut in_one_go, Work::DeepDrill, id, side, tool, &twist, dia, cutting, Time::ZERO);
         offers.push(Way::usual(Work::DeepDrill, in_one_go));
     }
     if enough(true) {
-        let mut single_lip = with_pilot(task, id, side, dia)?;
+        let mut single_lip = with_pilot(task, id, making, dia)?;
         let tool = single_lip.tool(axial_tool(ToolKind::SingleLipDrill, side, dia, id));
         let feed = Feed::mm_per_rev(SINGLE_LIP_FEED * dia.to_mm());
         let light = cutting_data::DrillCut { feed, thrust: twist.thrust * 0.3, torque: twist.torque * 0.5, ..twist };
@@ -64,7 +66,7 @@ pub fn plan(
         offers.push(Way { second, ..Way::usual(Work::SingleLipDrill, single_lip) });
     }
     if let Some(attachment) = oscillating(task, dia, &twist) {
-        let mut swung = with_pilot(task, id, side, dia)?;
+        let mut swung = with_pilot(task, id, making, dia)?;
         let mut drill = axial_tool(ToolKind::DeepHoleDrill, side, dia, id);
         if side == Side::Main {
             drill.attachment = Some(attachment);
@@ -73,17 +75,27 @@ pub fn plan(
         push(&mut swung, Work::OscillatingDrill, id, side, tool, &twist, dia, cutting, Time::ZERO);
         offers.push(Way::usual(Work::OscillatingDrill, swung));
     }
+    for op in offers.iter_mut().flat_map(|way| &mut way.steps.operations) {
+        op.zone.get_or_insert(making.zone);
+    }
     ways.offer(id, offers, Vec::new());
     Ok(())
 }
 
 /// A deep-hole drill must find the axis: a short drill of its diameter makes the first stretch.
-fn with_pilot(task: &Task, id: FeatureId, side: Side, dia: Length) -> Result<WorkList, FormulaError> {
+fn with_pilot(task: &Task, id: FeatureId, making: &Making, dia: Length) -> Result<WorkList, FormulaError> {
+    let side = making.side;
     let mut steps = WorkList::default();
     let cut = cutting_data::axial_cut(task, dia, side)?;
     let tool = steps.tool(axial_tool(ToolKind::PilotDrill, side, dia, id));
     let time = drilling::steady_time(dia * PILOT_DEPTH, dia, POINT_ANGLE, APPROACH, cut.feed, cut.speed)?;
-    push(&mut steps, Work::Drill, id, side, tool, &cut, dia, time, Time::ZERO);
+    let first = (dia * PILOT_DEPTH).min(making.zone.length());
+    let Zone { start, end } = making.zone;
+    let zone = match making.end {
+        End::Front => Zone { start, end: start + first },
+        End::Back => Zone { start: end - first, end },
+    };
+    push(&mut steps, Work::Drill, id, side, tool, &cut, dia, time, Time::ZERO).zone = Some(zone);
     Ok(steps)
 }
 

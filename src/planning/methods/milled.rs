@@ -1,7 +1,7 @@
 //! Flats, hexagons, slots, keyways, sculpted surfaces and engraving, by live tools.
 
 use super::super::operation::{Gap, GapReason, Operation, Shank, Tool, ToolKind, Work, WorkList};
-use super::super::{Task, cycle};
+use super::super::{Task, cycle, places};
 use super::cross::side_for;
 use super::{Way, Ways, axial_angle, cutting_data, side_of_end, turning_tool};
 use crate::formulas::FormulaError;
@@ -21,6 +21,8 @@ struct Milling {
     zone: Zone,
     /// Into an end face, along the axis.
     end: Option<Side>,
+    /// How far the mill must leave the plane of the axis.
+    off_axis: Option<Length>,
 }
 
 /// Adds all milled features.
@@ -55,6 +57,7 @@ pub fn plan(task: &Task, ways: &mut Ways) -> Result<(), FormulaError> {
                     count: 1,
                     zone: Zone { start: e.at, end: e.at },
                     end: None,
+                    off_axis: None,
                 };
                 mill(task, &mut ways.base, id, &milling)?;
             }
@@ -75,6 +78,7 @@ fn keyway(task: &Task, work: &mut WorkList, id: FeatureId, k: &Keyway) -> Result
         count: 1,
         zone: k.zone,
         end: None,
+        off_axis: None,
     };
     mill(task, work, id, &rough)?;
     let Some(at) = work.operations.iter().rposition(|op| op.feature == Some(id)) else { return Ok(()) };
@@ -91,13 +95,21 @@ fn keyway(task: &Task, work: &mut WorkList, id: FeatureId, k: &Keyway) -> Result
     Ok(())
 }
 
+/// End mills that are commonly kept (common practice, no source).
+const KEPT_MM: [f64; 15] = [0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0];
+
 /// The next end mill that is commonly kept, at most as large.
 fn mill_size(dia: Length) -> Length {
-    const KEPT_MM: [f64; 14] = [0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0];
-    if dia >= Length::mm(10.0) {
-        return Length::mm(10.0);
-    }
     KEPT_MM.iter().map(|d| Length::mm(*d)).rfind(|d| *d <= dia + Length::um(1.0)).unwrap_or(dia)
+}
+
+/// The smallest end mill that is commonly kept and covers a width, from 3 to 10 mm, and no larger than a live holder takes
+/// that reaches a flat.
+fn covering_mill(task: &Task, side: Side, id: FeatureId, width: Length) -> Length {
+    let covering = KEPT_MM.iter().map(|d| Length::mm(*d)).find(|d| *d >= width.max(Length::mm(3.0)) - Length::um(1.0));
+    let dia = covering.unwrap_or(Length::mm(KEPT_MM[KEPT_MM.len() - 1]));
+    let live = Tool { live: true, ..turning_tool(ToolKind::EndMill, side, dia, Some(id)) };
+    places::largest_holder(task, &live).map_or(dia, |held| if held < dia { mill_size(held) } else { dia })
 }
 
 /// A slot: one narrower than 0.8 mm is sawn by a disc across the axis.
@@ -113,6 +125,7 @@ fn slot(task: &Task, s: &Slot) -> Milling {
         count: s.count,
         zone: s.zone,
         end: s.end.map(|e| side_of_end(task, e)),
+        off_axis: None,
     }
 }
 
@@ -127,17 +140,26 @@ fn flats(
     in_pairs: bool,
 ) -> Result<(), FormulaError> {
     let round = task.view.dia_at((zone.start + zone.end) / 2.0);
-    // As wide as the flat is long, from 3 to 10 mm, no larger than the work.
-    let dia = mill_size(zone.length().min(round).max(Length::mm(3.0)));
+    // The mill covers the flat's width or its length, whichever is less, and goes along the other; a smaller one, for which
+    // alone there is a holder, in rows side by side.
+    let from_axis_mm = (round / 2.0 - depth).to_mm().max(0.0);
+    let half_mm2 = (round.to_mm() / 2.0) * (round.to_mm() / 2.0) - from_axis_mm * from_axis_mm;
+    let wide = Length::mm(2.0 * libm::sqrt(half_mm2.max(0.0)));
+    let across = wide.min(zone.length());
+    let (side, _) = side_for(task, Angle::deg(90.0), task.view.feature(id).made_from, task.zone_from_first(zone).start);
+    let dia = covering_mill(task, side, id, across);
+    let rows = libm::ceil(across / dia - 1e-9).max(1.0);
     let one_by_one = Milling {
         work: Work::MillFlats,
         kind: ToolKind::EndMill,
         dia,
-        path: zone.length(),
+        path: wide.max(zone.length()) * rows,
         depth,
         count,
         zone,
         end: None,
+        // A flat wider than the mill is fed across, off the plane of the axis.
+        off_axis: (wide > dia + Length::um(1.0)).then_some(wide / 2.0),
     };
     let mut steps = WorkList::default();
     mill(task, &mut steps, id, &one_by_one)?;
@@ -153,6 +175,7 @@ fn flats(
             path: round,
             depth,
             count: count / 2,
+            off_axis: None,
             ..one_by_one
         };
         mill(task, &mut steps, id, &pair)?;
@@ -240,8 +263,7 @@ fn mill(task: &Task, work: &mut WorkList, id: FeatureId, m: &Milling) -> Result<
         shank: Shank::Round(super::round_shank(m.dia.min(Length::mm(10.0)))),
         speed_wanted: Some(n),
         torque,
-        // A flat wider than the cutter is fed across, off the plane of the axis.
-        off_axis: (m.kind == ToolKind::EndMill && m.work == Work::MillFlats).then_some(m.dia / 2.0),
+        off_axis: m.off_axis,
         either_side,
         ..turning_tool(m.kind, side, m.dia, Some(id))
     };

@@ -1,9 +1,11 @@
 //! Ways to make each feature. Where there are several, the whole job decides: [`super::choose`].
 
 pub mod axial;
+mod bars;
+mod bores;
 pub mod cross;
 pub mod cutting_data;
-pub mod deep;
+mod deep;
 pub mod milled;
 pub mod sockets;
 pub mod threads;
@@ -69,6 +71,24 @@ impl Ways {
             [only] if ruled_out.is_empty() => self.base.add(&only.steps),
             _ => self.groups.push(Group { feature, ways, ruled_out }),
         }
+    }
+}
+
+impl Ways {
+    /// The same with one turning tool at the main spindle that roughs and finishes; nothing where there are not two.
+    pub(crate) fn with_one_turning_tool(&self) -> Option<Ways> {
+        let is = |t: &Tool, kind| t.kind == kind && t.side == Side::Main;
+        let has = |kind| self.base.tools.iter().any(|t| is(t, kind));
+        if !has(ToolKind::TurningTool) || !has(ToolKind::FinishingTool) {
+            return None;
+        }
+        let mut roughed = self.base.clone();
+        for tool in roughed.tools.iter_mut().filter(|t| is(t, ToolKind::FinishingTool)) {
+            tool.kind = ToolKind::TurningTool;
+        }
+        let mut base = WorkList::default();
+        base.add(&roughed);
+        Some(Ways { base, groups: self.groups.clone() })
     }
 }
 

@@ -4,7 +4,7 @@
 use super::super::blank::Blank;
 use super::super::operation::{Gap, GapReason, Operation, Shank, ThreadWork, Tool, ToolKind, WhirlFit, Work, WorkList};
 use super::super::{Task, cycle};
-use super::{Way, Ways, axial_angle, axial_tool, cutting_data, round_shank, side_of_end, turning_tool};
+use super::{Way, Ways, axial_angle, axial_tool, bars, cutting_data, round_shank, side_of_end, turning_tool};
 use crate::formulas::{FormulaError, cutting, threads as formula};
 use crate::model::machine::{AddedMethod, Attachment, Side};
 use crate::model::part::{Feature, FeatureId, Kind, Thread, ThreadForm};
@@ -351,14 +351,20 @@ fn single_point(
     let passes = formula::single_point_passes(thread.depth(), thread.pitch, tough) * thread.starts;
     // Threading runs at about 60 % of the turning speed (common practice, no source).
     let speed = task.view.part.material.turning_speed.typical * 0.6;
-    let by_axis = RotationalSpeed::rpm(FASTEST_THREAD_FEED.to_mm_per_min() / thread.lead().to_mm());
+    let fastest =
+        if thread.internal { Velocity::m_per_min(task.thresholds.inner_thread_feed) } else { FASTEST_THREAD_FEED };
+    let by_axis = RotationalSpeed::rpm(fastest.to_mm_per_min() / thread.lead().to_mm());
     let n = cutting::spindle_speed(speed, thread.major)?.min(cutting_data::cap(task, side)).min(by_axis);
     let (before, after) = room_beside(task, id, thread);
     let run_in = thread.lead() * 2.0;
     let run_out = thread.pitch * task.thresholds.thread_run_out;
     let time = formula::single_point_time(thread.zone.length(), run_in, run_out, thread.lead(), n, passes, RETURN)?;
     let tool = if thread.internal {
-        axial_tool(ToolKind::InternalThreadingTool, side, (thread.minor * 0.7).min(Length::mm(12.0)), id)
+        // The bar leaves its tooth's depth and air for the way out of the thread.
+        let neck = thread.minor - thread.depth() - Length::mm(task.thresholds.boring_air_mm);
+        let bar = neck.max(thread.minor * 0.5).min(Length::mm(12.0));
+        let bar = bars::stoutest(task, ToolKind::InternalThreadingTool, side, id, bar);
+        axial_tool(ToolKind::InternalThreadingTool, side, bar, id)
     } else {
         turning_tool(ToolKind::ThreadingTool, side, thread.pitch, Some(id))
     };
@@ -398,7 +404,8 @@ fn internal(
         super::axial::drill_hole(task, base, id, side, thread.minor, thread.zone.length() + lead)?;
     }
     let mut found = Vec::new();
-    if thread.major <= LARGEST_TAP {
+    // Taps are kept for the V threads: one for a screw's form would have to be ground for it.
+    if thread.major <= LARGEST_TAP && !is_screw(&thread.form) {
         let n = tapping_speed(task, thread, side)?;
         let time = formula::tapping_time(thread.zone.length(), thread.pitch, n, n, cycle::movements().live_start_stop)?;
         let tool = axial_tool(ToolKind::Tap, side, thread.major, id);
@@ -408,7 +415,7 @@ fn internal(
     }
     // A threading bar must enter the hole and reach its end (common practice, no source: from 5 mm, three diameters deep).
     let reaches = thread.zone.length() <= thread.major * 3.0;
-    if thread.major > LARGEST_TAP || (thread.minor >= Length::mm(5.0) && reaches) {
+    if found.is_empty() || (thread.minor >= Length::mm(5.0) && reaches) {
         found.push(single_point(task, id, thread, side, None)?);
     }
     found.extend(milled(task, id, thread)?);

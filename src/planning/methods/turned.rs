@@ -4,7 +4,7 @@ use super::super::blank::Blank;
 use super::super::operation::{Operation, Tool, ToolKind, Work, WorkList};
 use super::super::{Task, cycle, hand_over};
 use super::cutting_data::{self, Cut};
-use super::{blank_dia, side_of_end, turning_tool};
+use super::{blank_dia, bores, turning_tool};
 use crate::formulas::{FormulaError, beam, cutting, time};
 use crate::model::machine::{ModeKind, Side};
 use crate::model::part::{Chamfer, Face, FeatureId, Finish, GrooveSide, Kind, Turn, Zone};
@@ -199,6 +199,20 @@ fn face_finish(task: &Task, end: crate::model::part::End) -> Option<Finish> {
         Kind::Face(Face { end: e, finish }) if *e == end => *finish,
         _ => None,
     })
+}
+
+/// Whether a turned surface asks for more than an edge holds that roughs as well: closer than IT 9, or finer than Ra 1.6 um
+/// (common practice, no source).
+pub(crate) fn is_fine(task: &Task, id: FeatureId) -> bool {
+    let kind = &task.view.feature(id).kind;
+    let tight = match kind {
+        Kind::Turn(t) => {
+            let held = crate::tables::iso286::grade_tolerance(9, t.dia.nominal);
+            t.dia.tolerance().zip(held.ok()).is_some_and(|(t, held)| t < held - Length::um(0.01))
+        }
+        _ => false,
+    };
+    tight || finish_of(kind).is_some_and(|ra| ra < Length::um(1.6) - Length::um(0.01))
 }
 
 fn finish_of(kind: &Kind) -> Option<Length> {
@@ -469,10 +483,11 @@ fn cut_off(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<(), Formul
 
 /// The hole that stands at a place before the cut-off: what is made at the main spindle and reaches it.
 fn bored_from_first(task: &Task, z: Length) -> Length {
-    let bores = task.view.part.features.iter().filter_map(|f| match &f.kind {
-        Kind::Bore(b) if z >= b.zone.start && z <= b.zone.end => {
-            let end = super::axial::bore_end(task, b, f.made_from);
-            (side_of_end(task, end) == Side::Main).then_some(b.dia.nominal)
+    let bores = task.view.part.features.iter().enumerate().filter_map(|(id, f)| match &f.kind {
+        Kind::Bore(b) => {
+            let making = bores::making(task, id, b);
+            let there = making.side == Side::Main && z >= making.zone.start && z <= making.zone.end;
+            there.then_some(b.dia.nominal)
         }
         _ => None,
     });

@@ -7,6 +7,7 @@ use super::Task;
 use super::operation::{Tool, WorkList};
 use crate::model::machine::Machine;
 use crate::quantity::{Angle, Length, Time};
+pub(crate) use seats::largest_holder;
 pub use seats::{Obstacle, Seat, seats_for, setting_kind, travel_needed};
 
 /// Places of one kind on one carrier.

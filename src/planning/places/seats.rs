@@ -3,7 +3,7 @@
 use super::super::Task;
 use super::super::operation::{Shank, Tool, ToolKind};
 use super::super::setup::{is_same, time_to_mount};
-use super::{Row, on_step, round_capacity};
+use super::{Row, on_step, round_capacity, rows};
 use crate::model::machine::{Attachment, Axis, Carrier, CarrierAngle, Holder, Orient, Side};
 use crate::quantity::{Angle, Length};
 
@@ -51,6 +51,14 @@ impl Obstacle {
         }
     }
 
+    /// What the holder takes, where it is too small.
+    fn holder(&self) -> Option<Length> {
+        match self {
+            Obstacle::Holder { offered, .. } => Some(*offered),
+            _ => None,
+        }
+    }
+
     /// How far the angle lies outside the range that misses it; infinite where no angle is stated or asked.
     fn angle_short(&self) -> f64 {
         match self {
@@ -59,6 +67,16 @@ impl Obstacle {
             }
             _ => f64::INFINITY,
         }
+    }
+}
+
+/// The largest round shank that stands in a holder from which a tool reaches its work; nothing where no holder limits it or
+/// none reaches.
+pub(crate) fn largest_holder(task: &Task, tool: &Tool) -> Option<Length> {
+    let stout = Tool { shank: Shank::Round(Length::mm(1e6)), ..tool.clone() };
+    match seats_for(task, &rows(task.machine), &stout) {
+        Err(Obstacle::Holder { offered, .. }) => Some(offered),
+        _ => None,
     }
 }
 
@@ -71,7 +89,8 @@ pub fn seats_for(task: &Task, rows: &[Row], tool: &Tool) -> Result<Vec<Seat>, Ob
     let mut miss = Obstacle::NoCarrier { side: tool.side, live: tool.live };
     let mut missed = |obstacle: Obstacle| {
         let (nearer, as_near) = (obstacle.nearness() > miss.nearness(), obstacle.nearness() == miss.nearness());
-        if nearer || (as_near && obstacle.angle_short() < miss.angle_short()) {
+        let less = obstacle.angle_short() < miss.angle_short() || obstacle.holder() > miss.holder();
+        if nearer || (as_near && less) {
             miss = obstacle;
         }
     };

@@ -62,7 +62,7 @@ pub struct SheetLine {
     pub cutting_s: f64,
     pub moving_s: f64,
     pub end_s: f64,
-    /// What a setter sets besides: ring speed and lean of a whirling head.
+    /// What a setter sets besides: ring speed and lean of a whirling head, re-grips.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub detail: Option<String>,
     /// Why it stands where it does, where something forces it.
@@ -297,6 +297,12 @@ fn worked_zone(part: &Part, op: &Operation) -> Option<Zone> {
     op.zone.or_else(|| op.feature.map(|f| part.stretch(&part.features[f].kind)))
 }
 
+/// That the headstock goes back and grips the bar again while the piece is made.
+fn re_grip_words(times: u32) -> Option<String> {
+    let s = if times == 1 { "" } else { "s" };
+    (times > 0).then(|| format!("with {times} re-grip{s} on the way, between surfaces"))
+}
+
 /// Ring speed and lean of a whirling head.
 fn whirl_words(plan: &Plan, op: &Operation) -> Option<String> {
     let thread = plan.threads.iter().find(|t| Some(t.feature) == op.feature && t.method == Work::Whirl)?;
@@ -372,7 +378,10 @@ fn line(part: &Part, machine: &Machine, plan: &Plan, slot: &Slot, number: usize,
         cutting_s: slot.cutting.to_s(),
         moving_s: slot.moving.to_s(),
         end_s: slot.end().to_s(),
-        detail: op.and_then(|o| whirl_words(plan, o)),
+        detail: match slot.doing {
+            Doing::FeedOut => re_grip_words(plan.cycle.re_grips),
+            _ => op.and_then(|o| whirl_words(plan, o)),
+        },
         order_reason: op.and_then(|o| o.order_reason),
     }
 }
