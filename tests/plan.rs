@@ -7,7 +7,7 @@ use common::{Demo, near, with_task};
 use turnwright::matching::worth::{with_owned, worth};
 use turnwright::matching::{By, rank};
 use turnwright::model::machine::{Machine, ModeKind, Side};
-use turnwright::model::part::{End, Part};
+use turnwright::model::part::{End, Kind, Part};
 use turnwright::model::shop::Shop;
 use turnwright::planning::choose::{self, ENDLESS};
 use turnwright::planning::cycle::Doing;
@@ -98,6 +98,11 @@ fn the_sheet_adds_up_to_the_cycle_of_the_ranking() {
             let sheet = sheet::sheet(part, &demo.machines[row.machine], row, &told, i);
             let re_grip = sheet.lines.iter().any(|l| l.detail.as_ref().is_some_and(|d| d.contains("re-grip")));
             assert_eq!(re_grip, row.judged.plan.cycle.re_grips > 0, "{at}");
+            let tapers =
+                part.features.iter().filter(|f| matches!(&f.kind, Kind::Thread(t) if t.taper.is_some())).count();
+            let on_taper =
+                sheet.lines.iter().filter(|l| l.detail.as_ref().is_some_and(|d| d.contains("taper of 1:16")));
+            assert_eq!(on_taper.count(), tapers, "{at}");
             for spindle in ["main", "sub"] {
                 let lines: Vec<_> = sheet.lines.iter().filter(|l| l.spindle == spindle).collect();
                 if lines.is_empty() {

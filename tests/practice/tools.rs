@@ -256,3 +256,22 @@ fn a_way_that_takes_less_time_is_no_loss_of_places() {
     assert_eq!(said.worst("tool-places"), Verdict::Fits, "{:#?}", said.of("tool-places"));
     assert_eq!(said.worst("thread-method"), Verdict::Warns, "{:#?}", said.of("thread-method"));
 }
+
+#[test]
+fn an_inner_groove_is_cut_from_the_other_end_for_want_of_a_place() {
+    let said = |places: u32, from: f64| {
+        let part = pin(&format!("bore guide dia 8 H7 through\ngroove ring internal dia 9 z {from} .. {}", from + 2.0))
+            .replace("order", "pin front first\norder");
+        on(Collet, &format!("carrier end {{ fixed {places} }}"), &part)
+    };
+    let side = |said: &Said| works(said, Work::InternalGroove)[0].0.side;
+    // Centre drill, drill, grooving tool, reamer, of which one stands in the tilting head; the reamer takes the burr off.
+    let roomy = said(3, 12.0);
+    assert_eq!((side(&roomy), roomy.is_possible().worst("exit-burr")), (Side::Main, Verdict::Fits));
+    let tight = said(2, 12.0);
+    assert_eq!((side(&tight), tight.is_possible().worst("exit-burr")), (Side::Sub, Verdict::Warns));
+    assert_eq!(tight.worst("tool-places"), Verdict::Warns);
+    // A neck of 6.4 mm reaches 25.6 mm from the back.
+    said(2, 4.4).is_possible();
+    said(2, 4.3).refused_by("tool-places");
+}

@@ -4,7 +4,7 @@ use super::super::Task;
 use super::super::blank::Blank;
 use super::super::operation::{Gap, GapReason, Operation, ToolKind, Work, WorkList};
 use super::bars::{self, Boring};
-use super::{Ways, axial_tool, bores, cutting_data, side_of_end, sockets};
+use super::{Way, Ways, axial_tool, bores, cutting_data, side_of_end, sockets};
 use crate::formulas::{FormulaError, cutting, drilling, time};
 use crate::model::machine::Side;
 use crate::model::part::{Chamfer, End, FeatureId, GrooveSide, Kind, Zone};
@@ -31,8 +31,7 @@ pub fn plan(task: &Task, blank: &Blank, ways: &mut Ways) -> Result<(), FormulaEr
             Kind::Bore(b) => bores::plan(task, blank, ways, id, b, &mut centred)?,
             Kind::Socket(s) => sockets::plan(task, ways, id, s)?,
             Kind::Groove(g) if g.side == GrooveSide::Internal => {
-                let end = groove_end(task, g.zone);
-                inner_groove(task, work, id, ToolKind::InternalGroovingTool, end, g.dia.nominal, g.zone.length())?;
+                in_bore(task, ways, id, g.zone, g.dia.nominal)?;
             }
             Kind::Groove(g) => {
                 if let GrooveSide::Face(end) = g.side {
@@ -42,8 +41,7 @@ pub fn plan(task: &Task, blank: &Blank, ways: &mut Ways) -> Result<(), FormulaEr
                 }
             }
             Kind::Undercut(u) if u.inside => {
-                let end = groove_end(task, u.zone);
-                inner_groove(task, work, id, ToolKind::InternalGroovingTool, end, u.dia.nominal, u.zone.length())?;
+                in_bore(task, ways, id, u.zone, u.dia.nominal)?;
             }
             Kind::Taper(t) if t.internal => {
                 let end = nearer_end(task, t.zone.start, t.zone.end);
@@ -73,21 +71,45 @@ fn inner_chamfer(task: &Task, work: &mut WorkList, id: FeatureId, c: &Chamfer) -
     bars::bore(task, work, id, end, &cut)
 }
 
-/// The end an inner groove is cut from: that from which its bore has its last cut, which takes the groove's burr off, where a
-/// bar reaches; else the nearer one.
-fn groove_end(task: &Task, zone: Zone) -> End {
+/// A groove or an undercut in a bore. It is cut from the end from which its bore has its last cut, which takes the groove's
+/// burr off, where a bar reaches; for want of a place from the other end of a through bore, where the burr stays; where no bore
+/// is finished, from the nearer end.
+fn in_bore(task: &Task, ways: &mut Ways, id: FeatureId, zone: Zone, dia: Length) -> Result<(), FormulaError> {
+    let cut = |end: End| -> Result<WorkList, FormulaError> {
+        let mut steps = WorkList::default();
+        inner_groove(task, &mut steps, id, ToolKind::InternalGroovingTool, end, dia, zone.length())?;
+        Ok(steps)
+    };
     let near = Length::um(1.0);
-    let mut ends = task.view.part.features.iter().enumerate().filter_map(|(id, f)| match &f.kind {
+    let finished = task.view.part.features.iter().enumerate().find_map(|(bore, f)| match &f.kind {
         Kind::Bore(b) => {
-            let making = bores::making(task, id, b);
+            let making = bores::making(task, bore, b);
             let covers = b.zone.start <= zone.start + near && b.zone.end >= zone.end - near;
-            let reach = if making.end == End::Front { zone.end } else { task.view.length - zone.start };
-            let reaches = reach <= b.dia.nominal * bars::BAR_SHARE * task.thresholds.boring_steel;
-            (bores::needs_finishing(b, making.zone.length()) && covers && reaches).then_some(making.end)
+            let is_finished = bores::needs_finishing(b, making.zone.length());
+            (covers && is_finished && reaches(task, zone, making.end, b.dia.nominal)).then_some((b, making.end))
         }
         _ => None,
     });
-    ends.next().unwrap_or_else(|| nearer_end(task, zone.start, zone.end))
+    let Some((bore, end)) = finished else {
+        ways.base.add(&cut(nearer_end(task, zone.start, zone.end))?);
+        return Ok(());
+    };
+    let mut offers = vec![Way::usual(Work::InternalGroove, cut(end)?)];
+    let other = end.other();
+    let at_sub = side_of_end(task, other) == Side::Sub && task.machine.sub.is_some();
+    if bore.through && at_sub && reaches(task, zone, other, bore.dia.nominal) {
+        let why = "its burr stands in the finished bore";
+        let words = "groove inside at the sub-spindle";
+        offers.push(Way { words, ..Way::second(Work::InternalGroove, why, cut(other)?) });
+    }
+    ways.offer(id, offers, Vec::new());
+    Ok(())
+}
+
+/// Whether a bar of steel reaches the far side of a groove in a bore from an end.
+fn reaches(task: &Task, groove: Zone, from: End, bore: Length) -> bool {
+    let reach = if from == End::Front { groove.end } else { task.view.length - groove.start };
+    reach <= bore * bars::BAR_SHARE * task.thresholds.boring_steel
 }
 
 pub(super) fn nearer_end(task: &Task, start: Length, end: Length) -> End {

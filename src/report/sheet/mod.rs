@@ -62,7 +62,7 @@ pub struct SheetLine {
     pub cutting_s: f64,
     pub moving_s: f64,
     pub end_s: f64,
-    /// What a setter sets besides: ring speed and lean of a whirling head, re-grips.
+    /// What a setter sets besides: ring speed and lean of a whirling head, a taper, re-grips.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub detail: Option<String>,
     /// Why it stands where it does, where something forces it.
@@ -303,6 +303,17 @@ fn re_grip_words(times: u32) -> Option<String> {
     (times > 0).then(|| format!("with {times} re-grip{s} on the way, between surfaces"))
 }
 
+/// That the blank of a taper thread is turned to the thread's taper; its size says the diameter only.
+fn blank_words(part: &Part, op: &Operation) -> Option<String> {
+    let feature = op.feature.filter(|_| matches!(op.work, Work::Turn | Work::FinishTurn))?;
+    let Kind::Turn(blank) = &part.features[feature].kind else { return None };
+    let taper = part.features.iter().find_map(|f| match &f.kind {
+        Kind::Thread(t) if !t.internal && t.zone.overlap(&blank.zone) > Length::ZERO => t.taper,
+        _ => None,
+    })?;
+    blank.thread_blank.then(|| format!("on the thread's taper of 1:{:.0}", 1.0 / taper))
+}
+
 /// Ring speed and lean of a whirling head.
 fn whirl_words(plan: &Plan, op: &Operation) -> Option<String> {
     let thread = plan.threads.iter().find(|t| Some(t.feature) == op.feature && t.method == Work::Whirl)?;
@@ -380,7 +391,7 @@ fn line(part: &Part, machine: &Machine, plan: &Plan, slot: &Slot, number: usize,
         end_s: slot.end().to_s(),
         detail: match slot.doing {
             Doing::FeedOut => re_grip_words(plan.cycle.re_grips),
-            _ => op.and_then(|o| whirl_words(plan, o)),
+            _ => op.and_then(|o| whirl_words(plan, o).or_else(|| blank_words(part, o))),
         },
         order_reason: op.and_then(|o| o.order_reason),
     }
