@@ -490,9 +490,12 @@ fn a_place_taken_away_neither_makes_a_part_fit_nor_cheaper() {
             for row in &after.rows {
                 let (standing, _) = before[&(row.machine, row.mode.word())];
                 let was = full.rows.iter().find(|r| r.machine == row.machine && r.mode == row.mode).unwrap();
+                // A thread that is whirled for its flanks may take longer than the poorer way that is left without the head.
+                let poorer = row.judged.plan.second_choices.iter().any(|c| c.poorer);
                 // The fastest method of a thread, or a finishing tool of its own, may cost a little more to set up.
                 let cheaper = row.standing == standing
                     && standing != Standing::Refused
+                    && !poorer
                     && row.cost.cost.to_units() < was.cost.cost.to_units() * 0.99;
                 if row.standing < standing || cheaper {
                     let at = format!("{} on {}, {}", part.name, machines[row.machine].name, row.mode.word());

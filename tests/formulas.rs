@@ -101,7 +101,8 @@ fn wrong(f: &Finding, shop: &Shop) -> Option<String> {
 const BESIDE_THE_FIGURES: &[(&str, Verdict, &str)] = &[
     ("exit-burr", Verdict::Fits, "what comes later takes the burr off"),
     ("hand-over", Verdict::Warns, "the collet opens over a head, or grips the crests of a thread or milled flats"),
-    ("bar-channel", Verdict::Warns, "the plan itself holds the bar back to the limit"),
+    ("bar-channel", Verdict::Warns, "a bar in a wide channel is held to one speed, which costs time"),
+    ("stock-grade", Verdict::Warns, "rod of plastic is ground to order"),
 ];
 
 /// Whether a symbol is a word of a formula.
@@ -149,7 +150,8 @@ const CHANGES: &[Change] = &[
     ("bar-range", &[], &[("bar 3 .. 20", "bar 3 ..")]),
     ("bar-range", &[("bore 33", "bore 999")], &[("bar 3 .. 20", "bar 3 .. 999"), ("dia 19", "dia 700")]),
     ("bar-range", &[("bar 2 .. 32", "")], &[]),
-    ("bar-channel", &[], &[("dia 12", "dia 32.9")]),
+    ("bar-channel", &[], &[("8, 15, 33", "8, 10")]),
+    ("bar-channel", &[], &[("8, 15, 33", "8, 15.5")]),
     ("bar-length", &[], &[("3_050", "274.1")]),
     (
         "runout",
@@ -236,7 +238,7 @@ const CHANGES: &[Change] = &[
     ("insert-width", &[], &[("insert-width .. 6", "insert-width .. 1.99")]),
     ("insert-width", &[], &[("insert-width .. 6", "")]),
     ("insert-width", &[], &[("ring-bore 14", "ring-bore 7")]),
-    ("pull-back", &[("land 30", "")], &[(".. 35", ".. 45")]),
+    ("pull-back", &[("land 30", "")], &[("length    50", "length    70"), (".. 50", ".. 70"), (".. 35", ".. 60")]),
 ];
 
 /// Findings of the demo and of the examples of all rules.

@@ -1,6 +1,6 @@
 //! Threads: profile, lead angle, passes, and the times of cutting them.
 
-use super::{Formula, FormulaError, radians};
+use super::{Formula, FormulaError};
 use crate::quantity::{Angle, Length, RotationalSpeed, Time};
 use std::f64::consts::PI;
 
@@ -328,23 +328,6 @@ pub fn whirl_time(
     f.finite(path(f, length, run_in, run_out)? / lead_pace(f, lead, work_speed)?).map(Time::minutes)
 }
 
-/// The room that a whirling ring needs beyond the thread, to a shoulder or the next form.
-///
-/// # Formula
-/// Half the insert's width and the ring's face half, which the tilt throws forward: `w / 2 + face tan(lead angle)`.
-///
-/// # Valid for
-/// Lead angles from 0 up to 45 deg; larger count as 45.
-///
-/// # Source
-/// Geometry.
-///
-/// # Check
-/// 3 mm, 12 mm, 10 deg: 3.62 mm.
-pub fn whirl_run_out(insert_width: Length, ring_face: Length, lead_angle: Angle) -> Length {
-    insert_width / 2.0 + ring_face * libm::tan(radians(lead_angle.to_deg().clamp(0.0, 45.0)))
-}
-
 /// The depth reached after a pass where all passes cut the same chip area.
 ///
 /// # Formula
@@ -406,8 +389,6 @@ mod tests {
         let n = RotationalSpeed::rpm(600.0);
         let t = tapping_time(Length::mm(9.0), Length::mm(1.0), n, n, Time::s(0.5)).unwrap();
         assert!((t.to_s() - 2.9).abs() < 1e-9);
-        let out = whirl_run_out(Length::mm(3.0), Length::mm(12.0), Angle::deg(10.0));
-        assert!((out.to_mm() - 3.6159).abs() < 1e-4);
     }
 
     #[test]

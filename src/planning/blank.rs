@@ -59,10 +59,12 @@ pub fn choose(task: &Task) -> Result<Blank, FormulaError> {
         Kind::Polygon(p) if p.as_stock => Some(p.across.nominal),
         _ => None,
     });
-    let mut grade = wish.and_then(|w| w.grade).or_else(|| task.mode.stock.map(|s| s.value)).unwrap_or(match shape {
-        BarShape::Round => 10,
+    // Hexagonal and square bar is drawn to h11 and not sold finer, whatever the mode would like.
+    let usual = match shape {
+        BarShape::Round => task.mode.stock.map_or(10, |s| s.value),
         _ => 11,
-    });
+    };
+    let mut grade = wish.and_then(|w| w.grade).unwrap_or(usual);
     let bore = wish.and_then(|w| w.bore).unwrap_or(Length::ZERO);
     let needed = clean_up(task.view.largest, t.clean_up_least_mm, t.clean_up_share);
     let mut seldom_alternative = None;
@@ -141,18 +143,6 @@ pub fn choose(task: &Task) -> Result<Blank, FormulaError> {
         price_factor: bars::price_factor(grade),
         reach: task.view.length + cut_off_width + Length::mm(t.nose_gap_mm),
     })
-}
-
-/// The share of the main spindle's speed, above 0 and up to 1, that the feeder's channel allows: less where the smallest
-/// channel that takes the bar leaves it much air. Without a feeder, or where no channel takes the bar, nothing is held back:
-/// rules tell of those.
-pub fn speed_share(task: &Task, blank: &Blank) -> f64 {
-    let air = Length::mm(task.thresholds.channel_air_mm);
-    let channel = task.machine.feeder.as_ref().and_then(|f| f.channel_for(blank.corners, air));
-    let is_loose =
-        !blank.coil && channel.is_some_and(|c| c - blank.corners > Length::mm(task.thresholds.bar_gap_full_mm));
-    let share = task.thresholds.bar_gap_share;
-    if is_loose && share > 0.0 { share.min(1.0) } else { 1.0 }
 }
 
 /// The diameter that a bar must still have at its lower limit to clean up.

@@ -4,6 +4,7 @@
 //! The plan decides nothing about fitness: it carries the numbers (evidence) that the rules of the floor above compare.
 
 pub mod bands;
+pub mod bar_speed;
 pub mod blank;
 pub mod chains;
 pub mod choose;
@@ -11,12 +12,14 @@ pub mod cycle;
 pub mod deflection;
 pub mod hand_over;
 pub mod holding;
+pub mod land;
 pub mod methods;
 pub mod operation;
 pub mod places;
 pub mod second_choice;
 pub mod sequence;
 pub mod setup;
+pub mod slender;
 
 use crate::formulas::FormulaError;
 use crate::model::machine::{Attachment, Machine, Mode, ModeKind, Side};
@@ -145,8 +148,10 @@ pub struct Task<'a> {
     /// Pieces of the order that decides between ways to make a feature: mounting a tool is spread over them. With
     /// [`choose::ENDLESS`] the shortest cycle decides, in whatever way.
     pub lot: u64,
-    /// The share of the main spindle's speed that the bar behind it allows: 1 until the bar is known.
-    pub speed_share: f64,
+    /// What the bar behind the main spindle stands: nothing until the bar is known.
+    pub bar_speed: Option<RotationalSpeed>,
+    /// What the free end stands while the last of it is turned: nothing until the bar is known, or where it is stiff.
+    pub whip_speed: Option<RotationalSpeed>,
 }
 
 impl<'a> Task<'a> {
@@ -159,13 +164,15 @@ impl<'a> Task<'a> {
         thresholds: &'a Thresholds,
         first: End,
     ) -> Task<'a> {
-        Task { view, machine, mode, shop, thresholds, first, reach: Reach::Owned, lot: 1, speed_share: 1.0 }
+        let (reach, lot) = (Reach::Owned, 1);
+        Task { view, machine, mode, shop, thresholds, first, reach, lot, bar_speed: None, whip_speed: None }
     }
 
-    /// The same once the bar is known: behind it the spindle may have to be held back.
+    /// The same once the bar is known: behind the spindle and in front of it, it may have to be held back.
     #[must_use]
     pub fn with_bar(self, blank: &Blank) -> Task<'a> {
-        Task { speed_share: blank::speed_share(&self, blank), ..self }
+        let bar_speed = bar_speed::guidance(&self, blank).map(|g| g.allowed);
+        Task { bar_speed, whip_speed: slender::free_end(&self).map(|f| f.limit), ..self }
     }
 
     /// What the shop file says about this machine.
@@ -191,7 +198,8 @@ impl<'a> Task<'a> {
         self.mode.kind == ModeKind::Guided
     }
 
-    /// The highest speed of a work spindle that the spindle and the mode allow, where they state one.
+    /// The highest speed of a work spindle that the spindle, the mode and, once it is known, the bar allow, where spindle or
+    /// mode state one.
     pub fn speed_cap(&self, side: Side) -> Option<RotationalSpeed> {
         match side {
             Side::Main => {
@@ -201,7 +209,7 @@ impl<'a> Task<'a> {
                     (Some(a), Some(b)) => Some(a.min(b)),
                     (a, b) => a.or(b),
                 };
-                cap.map(|n| n * self.speed_share)
+                cap.map(|n| self.bar_speed.map_or(n, |bar| n.min(bar)))
             }
             Side::Sub => self.machine.sub.as_ref().and_then(|s| s.spindle.speed).and_then(|r| r.high),
         }

@@ -217,6 +217,8 @@ pub struct Operation {
     pub tool: usize,
     /// The speed of the work spindle, or of a live tool.
     pub speed: RotationalSpeed,
+    /// The speed that the cut asks of a work spindle, whatever the spindle turns and the bar stands.
+    pub wanted: RotationalSpeed,
     pub feed: Feed,
     /// Radial depth of a pass; of a drill its diameter.
     pub depth: Length,
@@ -246,6 +248,7 @@ impl Operation {
             side,
             tool: 0,
             speed,
+            wanted: speed,
             feed,
             depth: Length::ZERO,
             zone: None,
@@ -266,8 +269,8 @@ impl Operation {
 pub enum GapReason {
     /// The far end needs work and there is no second spindle.
     NoSecondSpindle,
-    /// A thread too deep to be single-pointed and no whirling here; radial depth over pitch.
-    ThreadMethod { depth_over_pitch: f64 },
+    /// A thread too deep to be single-pointed and no whirling here; radial depth.
+    ThreadMethod { needed: Length, offered: Length },
     /// Lead angle beyond the head.
     LeadAngle { needed: Angle, offered: Angle },
     /// The whirling insert is too narrow even for a single start.
@@ -287,8 +290,8 @@ impl GapReason {
     pub fn words(&self) -> String {
         match self {
             GapReason::NoSecondSpindle => "the far end needs work and there is no second spindle".to_owned(),
-            GapReason::ThreadMethod { depth_over_pitch } => {
-                format!("{depth_over_pitch:.2} of its pitch deep, too deep for a single point")
+            GapReason::ThreadMethod { needed, offered } => {
+                format!("{needed} deep, a single point cuts {offered} here")
             }
             GapReason::LeadAngle { needed, offered } => format!("lead angle {needed}, the head tilts to {offered}"),
             GapReason::InsertWidth { needed, offered } => {

@@ -5,7 +5,7 @@ use super::levers::{Lever, any, asked, least, length, lever, not_ground, number,
 use super::world::{World, stated};
 use turnwright::matching::Finding;
 use turnwright::matching::Verdict::{Refused, Warns};
-use turnwright::model::machine::{ModeKind, Side};
+use turnwright::model::machine::ModeKind;
 use turnwright::model::part::Kind;
 use turnwright::planning::deflection::{Capability, SizedBy};
 use turnwright::quantity::Length;
@@ -33,32 +33,23 @@ pub(crate) static BAR: &[Lever] = &[
             range.low = Some(Length::mm(offered(f) + by));
         },
     ),
-    lever("bar-channel", "the feeder's largest channel", Refused, length, |w, f, by| {
-        w.machine_mut().feeder.as_mut().unwrap().channels = vec![Length::mm(offered(f) - by)];
+    lever(
+        "bar-channel",
+        "the feeder's largest channel",
+        Refused,
+        |w, f| length(w, f) && f.reason.contains("does not pass"),
+        |w, f, by| w.machine_mut().feeder.as_mut().unwrap().channels = vec![Length::mm(offered(f) - by)],
+    ),
+    lever("bar-channel", "the speed that bars are good for", Warns, speed, |w, f, by| {
+        let share = (offered(f) - by) / offered(f);
+        w.set(&["bar-speed-8", "bar-speed-20", "bar-speed-32", "bar-gap-speed"], |v| v * share);
     }),
     lever(
         "bar-channel",
-        "the speed that bars are good for",
-        Warns,
-        |w, f| speed(w, f) && !is_loose(w),
-        |w, f, by| {
-            let share = (offered(f) - by) / offered(f);
-            slow_bars(w, share);
-        },
-    ),
-    lever(
-        "bar-channel",
-        "the speed of a loose bar",
+        "the widest gap",
         Refused,
-        |w, f| speed(w, f) && is_loose(w),
-        |w, f, by| {
-            if w.machine.feeder.as_ref().is_some_and(|f| f.short) {
-                w.set(&["bar-gap-speed"], |v| v - by);
-                return;
-            }
-            let share = (offered(f) - by) / offered(f);
-            slow_bars(w, share);
-        },
+        |w, f| length(w, f) && !f.reason.contains("does not pass"),
+        |w, _, by| w.set(&["bar-gap-limit"], |v| v - by),
     ),
     planned("bar-length", "the feeder's longest bar", Refused, any, |w, _, by| {
         let longest = w.plan.blank.length.to_mm() - by;
@@ -168,23 +159,6 @@ pub(crate) static BAR: &[Lever] = &[
         w.set(&["ligament-least", "ligament-share"], |v| v * (asked(f) + by) / asked(f));
     }),
 ];
-
-/// Changes the speed that bars are good for: a bar as short as the spindle is good for what the spindle turns.
-fn slow_bars(w: &mut World, share: f64) {
-    w.set(&["bar-speed-8", "bar-speed-20", "bar-speed-32", "bar-gap-speed"], |v| v * share);
-    if w.machine.feeder.as_ref().is_some_and(|f| f.short) {
-        let cap = w.ask(|task| task.speed_cap(Side::Main)).unwrap() * share;
-        up_to(&mut w.mode_mut().speed, cap);
-        up_to(&mut w.machine_mut().main.speed, cap);
-    }
-}
-
-/// Whether the bar lies loose in its channel.
-fn is_loose(w: &World) -> bool {
-    let bar = w.plan.blank.corners;
-    let channel = w.machine.feeder.as_ref().and_then(|f| f.channel_for(bar, Length::mm(w.threshold("channel-air"))));
-    channel.is_some_and(|c| (c - bar).to_mm() > w.threshold("bar-gap-most"))
-}
 
 /// Whether a tight diameter is longer than a stroke could be: a re-grip would leave a witness on it.
 fn has_witness(w: &World) -> bool {

@@ -122,7 +122,7 @@ pub(crate) static UNMOVED: &[Unmoved] = &[
     ("angle", |_, f| f.reason.contains("in steps of"), "a step is hit or missed"),
     ("boring-reach", |w, f| length(w, f) && !least(f), "a bar that has no thickness left"),
     ("tap-drill", |w, f| w.beneath(f.feature.unwrap()).is_none(), "the hole is drilled to the thread's own size"),
-    ("thread-method", |w, f| !number(w, f), "a way is found or none"),
+    ("thread-method", |w, f| !length(w, f), "a way is found or none"),
 ];
 
 /// Whether a tool has no holder that is as large as the one of a finding.

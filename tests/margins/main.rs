@@ -151,7 +151,6 @@ const STRICT: &[(&str, f64)] = &[
     ("nose-clearance", 10.0),
     ("bottoming-tap", 1.4),
     ("bar-loss", 0.1),
-    ("whirl-ring-face", 4.0),
 ];
 
 /// Changes to the fitting examples of rules that random parts seldom reach.
@@ -164,6 +163,11 @@ const SMALL_TAP: (&str, &str) = ("M4 x 0.7 6H  internal  depth 10", "M1.6 x 0.35
 const SMALL_HOLE: (&str, &str) = ("dia 3.3 ", "dia 1.25 ");
 
 static MORE: &[More] = &[
+    ("bar-channel", &[("8, 15, 33", "8, 10")]),
+    ("bar-channel", &[("8, 15, 33", "8, 13")]),
+    ("bar-channel", &[("8, 15, 33", "37.5")]),
+    ("bar-channel", &[("8, 15, 33", "37")]),
+    ("run-out", &[("0 .. 8", "0 .. 12.8"), ("8 .. 14", "12.8 .. 14")]),
     ("bar-straightness", &[("straightness 0.5", "straightness 0.7")]),
     ("nose-clearance", &[("at 20 ", "at 19.5 ")]),
     ("groove-depth", &[("ring  dia 6  z 10 .. 11", "ring  face front  dia 2  outer 5  depth 1")]),

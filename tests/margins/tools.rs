@@ -9,6 +9,7 @@ use turnwright::matching::rules::find;
 use turnwright::matching::{Figure, Finding};
 use turnwright::model::figure::{Limits, Size};
 use turnwright::model::machine::Axis;
+use turnwright::model::part::Kind;
 use turnwright::quantity::{Angle, Force, Length, Power, Pressure, RotationalSpeed, Torque};
 
 pub(crate) static TOOLS: &[Lever] = &[
@@ -287,8 +288,9 @@ pub(crate) static TOOLS: &[Lever] = &[
     lever("filter", "the filter", Warns, any, |w, f, by| {
         w.machine_mut().coolant.as_mut().unwrap().filter = stated(Length::mm(offered(f) + by));
     }),
-    planned("thread-method", "the depth that is single-pointed", Refused, number, |w, _, by| {
-        w.set(&["shallow-thread"], |v| v - by);
+    planned("thread-method", "the depth that is single-pointed", Refused, length, |w, f, by| {
+        let share = (offered(f) - by) / offered(f);
+        w.set(&["shallow-thread", "deep-thread", "deep-thread-tough"], |v| v * share);
     }),
     lever("thread-blank", "the limits of the turn", Warns, length, |w, f, by| {
         move_limit(w, f, by, [raise_upper, lower_lower]);
@@ -309,6 +311,7 @@ pub(crate) static TOOLS: &[Lever] = &[
     lever("tap-depth", "the room below the thread", Refused, |w, f| !is_other(w, f), tap_room),
     lever("tap-depth", "the room below the thread, where another way is left", Warns, is_other, tap_room),
     planned("lead-angle", "how far the head tilts", Refused, any, |w, f, by| {
+        point_nothing(w);
         let tilt = Angle::deg(offered(f) - by);
         for o in &mut w.machine_mut().options {
             if let Some(range) = &mut o.lead_angle {
@@ -322,6 +325,7 @@ pub(crate) static TOOLS: &[Lever] = &[
         Refused,
         |_, f| !f.reason.contains("in bar of"),
         |w, f, by| {
+            point_nothing(w);
             let width = Length::mm(offered(f) - by);
             w.machine_mut()
                 .options
@@ -341,17 +345,23 @@ pub(crate) static TOOLS: &[Lever] = &[
     ),
     planned(
         "run-out",
-        "the face of the whirling ring",
+        "the room beside the thread that is whirled",
         Refused,
         |_, f| f.verdict == Refused,
         |w, f, by| {
-            // What the ring asks for grows with the tangent of its tilt.
-            let mut wider = w.clone();
-            wider.set(&["whirl-ring-face"], |v| v + 1.0);
-            assert!(wider.plan_again());
-            let found = wider.judge(find("run-out").unwrap());
-            let slope = found.iter().find(|g| g.feature == f.feature).map(|g| asked(g) - asked(f)).unwrap();
-            w.set(&["whirl-ring-face"], |v| v + by / slope);
+            // The shoulder in front of the thread is moved, and with it where the neck begins.
+            let Kind::Thread(thread) = &w.part.features[f.feature.unwrap()].kind else {
+                unreachable!("it is a thread")
+            };
+            let shoulder = thread.zone.start - Length::mm(offered(f));
+            for feature in &mut w.part_mut().features {
+                let Kind::Turn(turn) = &mut feature.kind else { continue };
+                for end in [&mut turn.zone.start, &mut turn.zone.end] {
+                    if (*end - shoulder).abs() < Length::um(1.0) {
+                        *end += Length::mm(by);
+                    }
+                }
+            }
         },
     ),
     lever(
@@ -372,6 +382,11 @@ pub(crate) static TOOLS: &[Lever] = &[
     lever("chip-control", "the coolant's pressure", Warns, any, coolant),
     lever("tool-life", "the time alone", Warns, any, |w, _, by| w.set(&["unattended"], |v| v + by / 60.0)),
 ];
+
+/// No screw thread is single-pointed, so that whirling is the only way to make it.
+fn point_nothing(w: &mut World) {
+    w.set(&["shallow-thread", "deep-thread", "deep-thread-tough"], |v| v * 1e-3);
+}
 
 fn is_pressure(f: &Finding) -> bool {
     matches!(f.asked, Figure::Pressure(_))

@@ -108,9 +108,10 @@ fn secrets(command: &[&str]) -> Vec<String> {
     args.extend(["--format", "json"]);
     let (_, out, told) = answered(&args);
     let quote: serde_json::Value = serde_json::from_str(&out).unwrap_or_else(|e| panic!("{e}: {told}"));
-    let mut found = Vec::new();
+    let (mut found, mut prices) = (Vec::new(), Vec::new());
     for offer in quote[0]["offers"].as_array().unwrap() {
         for route in offer["breaks"].as_array().unwrap().iter().map(|b| &b["routes"][0]) {
+            prices.extend([&route["price"], &route["total"]].map(|p| format!("{:.2}", p.as_f64().unwrap())));
             for share in route["shares"].as_array().unwrap() {
                 let amount = share["order"].as_f64().unwrap();
                 if ["machine", "markup", "setting"].contains(&share["share"].as_str().unwrap()) && amount > 50.0 {
@@ -119,6 +120,8 @@ fn secrets(command: &[&str]) -> Vec<String> {
             }
         }
     }
+    // What happens to be some part's price as well gives nothing away.
+    found.retain(|amount| !prices.contains(amount));
     found
 }
 

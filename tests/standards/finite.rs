@@ -188,7 +188,6 @@ proptest! {
             cutting::feed_for_ra(mm(a), mm(b)).to_mm_per_rev(),
             cutting::removal_rate_cm3_min(Velocity::m_per_min(a), mm(b), Feed::mm_per_rev(c)),
             drilling::point_length(mm(a), Angle::deg(b)).to_mm(),
-            threads::whirl_run_out(mm(a), mm(b), Angle::deg(c)).to_mm(),
             threads::depth_after_pass(mm(a), 3, 7).to_mm(),
             bar::hex_corners(mm(a)).to_mm(),
             bar::square_corners(mm(d)).to_mm(),

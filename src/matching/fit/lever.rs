@@ -235,8 +235,13 @@ impl Lever {
                 let bore = q.machine.main.bore.map_or(Length::ZERO, |b| b.value);
                 q.machine.main.bore = stated(bore.max(Length::mm(value + 1.0)), place);
                 if let Some(feeder) = &mut q.machine.feeder {
-                    // A range of bars comes with channels that fit them.
-                    feeder.channels.push(Length::mm(value + 1.0));
+                    // A range of bars comes with channels that fit them: every other millimetre.
+                    let mut channel = Length::mm(value + 1.0);
+                    let there = feeder.channels.last().copied().unwrap_or(Length::ZERO);
+                    while channel > there {
+                        feeder.channels.push(channel);
+                        channel -= Length::mm(2.0);
+                    }
                     feeder.channels.sort_by(Length::total_cmp);
                 }
                 if let Some(sub) = &mut q.machine.sub {

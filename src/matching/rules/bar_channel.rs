@@ -1,27 +1,26 @@
 //! Does the bar feeder guide the bar?
 
+use super::bar_range;
 use super::prelude::*;
 use crate::model::machine::Side;
-use crate::planning::blank;
-use crate::quantity::{Length, RotationalSpeed};
-use crate::tables::thresholds::Thresholds;
+use crate::planning::bar_speed::{self, Fit, Guidance};
+use crate::quantity::{Length, RotationalSpeed, Time};
 
 /// The bar against the channels of the feeder, and its speed.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct BarChannel;
 
 const PASSES: &str = "b + a <= H";
-const FITTING: &str = "n <= n_b";
+const CLOSE: &str = "n <= n_b";
 const LOOSE: &str = "n <= k x n_b";
-const WIDE: &str = "n <= min(n_b, n_g)";
-const SLOWEST: &str = "1000 x v / (pi x d) <= min(n_b, n_g)";
+const WIDE: &str = "H - b <= g_max";
 
 const DOC: Doc = Doc {
     question: "is the bar guided well enough behind the spindle?",
-    what: "the speed of the work against what a long bar stands: 8,000 rpm to 8 mm, 5,000 at 20 mm, 4,000 at 32 mm, straight lines between; with a gap of 2 to 4 mm between the bar's corners and the smallest channel that it passes 60 % of it, beyond 4 mm 3,000 rpm, and there the part is refused where even its slowest turning asks for more",
-    formulas: &[PASSES, FITTING, LOOSE, WIDE, SLOWEST],
+    what: "the speed that the work asks for against what a long bar stands: 8,000 rpm to 8 mm, 5,000 at 20 mm, 4,000 at 32 mm, straight lines between; a bar as short as the spindle, which lies in it with its whole length, stands half as much again; with a gap of 2 to 4 mm between the bar's corners and the smallest channel that it passes 60 % of it, beyond 4 mm 3,000 rpm; the plan keeps to that and takes longer. Refused only where no channel takes the bar, or beyond a gap of 24 mm",
+    formulas: &[PASSES, CLOSE, LOOSE, WIDE],
     why: "every bar runs far above its first critical speed; what keeps it quiet is a small free gap",
-    source: "common practice, no source",
+    source: "common practice, no source; the widest gap after beam theory, where a bar that whips across it bends for good",
     trips: include_str!("examples/bar-channel.trips.turn"),
     passes: include_str!("examples/bar-channel.passes.turn"),
 };
@@ -34,13 +33,11 @@ impl Rule for BarChannel {
         &DOC
     }
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
-        // Wire from a coil has no channel and does not turn.
-        if case.plan.blank.coil {
+        let bar = case.plan.blank.corners;
+        if case.plan.blank.coil || !bar_range::enters(case) {
+            // Wire from a coil does not turn, and how a bar runs that does not enter is no question.
             return;
         }
-        let t = case.task.thresholds;
-        let bar = case.plan.blank.corners;
-        let air = Length::mm(t.channel_air_mm);
         let Some(feeder) = &case.task.machine.feeder else {
             out.push(not_stated(self.name(), Figure::Length(bar), "a bar feeder"));
             return;
@@ -49,131 +46,102 @@ impl Rule for BarChannel {
             out.push(not_stated(self.name(), Figure::Length(bar), "the feeder's channels"));
             return;
         };
-        let Some(channel) = feeder.channel_for(bar, air) else {
-            let finding =
-                Finding::new(self.name(), Verdict::Refused, Figure::Length(bar + air), Figure::Length(*largest));
+        let Some(guidance) = bar_speed::guidance(case.task, &case.plan.blank) else {
+            let air = Length::mm(case.task.thresholds.channel_air_mm);
+            let asked = Figure::Length(bar + air);
+            let finding = Finding::new(self.name(), Verdict::Refused, asked, Figure::Length(*largest));
             out.push(
                 finding
                     .by(case, PASSES, || {
-                        vec![
-                            Term::plan("b", "bar over its corners", bar, STOCK),
-                            Term::threshold("a", air, "channel-air"),
-                            Term::machine("H", "largest channel", *largest, feeder.place),
-                        ]
+                        let air = Term::threshold("a", air, "channel-air");
+                        vec![corners(bar), air, Term::machine("H", "largest channel", *largest, feeder.place)]
                     })
                     .because(format!("a bar of {bar} does not pass the feeder's largest channel, {largest}"))
-                    .unless(format!("a channel of {} or more", bar + Length::mm(1.0)))
+                    .unless(format!("a channel of {} or more", standard_channel(bar)))
                     .at([feeder.place]),
             );
             return;
         };
-        let gap = channel - bar;
-        let turned = case.plan.operations.iter().filter(|o| o.side == Side::Main && !case.plan.tools[o.tool].live);
-        let fastest = turned.map(|o| o.speed).fold(RotationalSpeed::ZERO, RotationalSpeed::max);
-        let cap = case.task.speed_cap(Side::Main);
-        // A bar as long as the spindle stands what the spindle turns.
-        let full = if feeder.short { cap.unwrap_or(fastest) } else { full_speed(t, bar) };
-        // The plan itself holds a loose bar back: where that binds, it costs time.
-        let share = blank::speed_share(case.task, &case.plan.blank);
-        let held_back = share < 1.0 && cap.is_some_and(|cap| fastest >= cap * (share * 0.999));
-        let wide = gap > Length::mm(t.bar_gap_most_mm);
-        let allowed = match gap.to_mm() {
-            g if g <= t.bar_gap_full_mm => full,
-            g if g <= t.bar_gap_most_mm => full * t.bar_gap_share,
-            _ => full.min(RotationalSpeed::rpm(t.bar_gap_speed_rpm)),
-        };
-        // The largest diameter at the slow end of the material's speeds: nothing useful turns slower than that.
-        let least = cutting_least(case);
-        // Whatever the spindle turns: a slow one would only hide what the bar does not stand.
-        let stands = if feeder.short { RotationalSpeed::rpm(t.bar_gap_speed_rpm) } else { allowed };
-        let verdict = match fastest {
-            _ if wide && least > stands => Verdict::Refused,
-            n if n <= allowed && !held_back => Verdict::Fits,
+        let Guidance { channel, gap, fit, allowed, .. } = guidance;
+        let (wanted, lost) = asked(case, allowed);
+        let limit = Length::mm(case.task.thresholds.bar_gap_limit_mm);
+        let verdict = match wanted {
+            _ if fit == Fit::Wide && gap > limit => Verdict::Refused,
+            n if n <= allowed => Verdict::Fits,
             _ => Verdict::Warns,
         };
-        let asked = if verdict == Verdict::Refused { least } else { fastest };
-        // Only a loose bar is refused. What the plan would turn without it is not known where it is held back already.
-        let margin = match verdict {
-            _ if wide => Some(stands - least),
-            _ if held_back => None,
-            _ => Some(allowed - fastest),
+        let finding = match fit {
+            // Only a gap is refused: speed is time.
+            Fit::Wide => Finding::new(self.name(), verdict, Figure::Length(limit), Figure::Length(gap)).at_most(),
+            _ => Finding::new(self.name(), verdict, Figure::Speed(wanted), Figure::Speed(allowed)),
         };
-        let formula = match gap.to_mm() {
-            g if g <= t.bar_gap_full_mm => FITTING,
-            g if g <= t.bar_gap_most_mm => LOOSE,
-            _ if verdict == Verdict::Refused => SLOWEST,
-            _ => WIDE,
+        let finding = match fit {
+            Fit::Close => finding.by(case, CLOSE, || vec![asks(wanted), stands(&guidance)]),
+            Fit::Loose => finding.by(case, LOOSE, || {
+                let share = Term::threshold("k", case.task.thresholds.bar_gap_share, "bar-gap-share");
+                vec![asks(wanted), share, stands(&guidance)]
+            }),
+            Fit::Wide => finding.by(case, WIDE, || {
+                let there = Term::machine("H", "smallest channel that it passes", channel, feeder.place);
+                vec![there, corners(bar), Term::threshold("g_max", limit, "bar-gap-limit")]
+            }),
         };
-        let finding = Finding {
-            margin: margin.map(Figure::Speed),
-            ..Finding::new(self.name(), verdict, Figure::Speed(asked), Figure::Speed(allowed))
-                .by(case, formula, || speed_terms(case, formula, fastest, full))
-                .at([feeder.place])
+        let length = if feeder.short { "a bar as short as the spindle" } else { "a long bar" };
+        let words = match fit {
+            Fit::Close => format!("{bar} bar in the {channel} channel: {length} is good for {allowed}"),
+            _ => format!("{bar} bar in the {channel} channel leaves {gap}: good for {allowed}"),
         };
-        let words = format!("{bar} bar in the {channel} channel leaves {gap}");
-        let nearer = format!("a channel nearer to {}", bar + Length::mm(1.0));
+        let finding = finding.at([feeder.place]);
+        let nearer = format!("a channel or reducing tube of {}", standard_channel(bar));
         out.push(match verdict {
-            Verdict::Fits => finding.because(format!("{words}, good for {allowed}; it turns at {fastest}")),
-            Verdict::Warns if fastest <= allowed => finding
-                .because(format!("{words}: it is planned with {:.0} % of the speed, {fastest}", 100.0 * share))
-                .unless(nearer),
-            Verdict::Warns if gap > Length::mm(t.bar_gap_full_mm) => finding
-                .because(format!(
-                    "{words}, good for {allowed}; the plan turns at {fastest}: reckon with a longer cycle"
-                ))
-                .unless(nearer),
+            Verdict::Fits => finding.because(format!("{words}; the work asks for {wanted}")),
             Verdict::Warns => finding
-                .because(format!(
-                    "{words}, a long bar is good for {allowed}; the plan turns at {fastest}: reckon with a longer cycle"
-                ))
-                .unless("shorter bars, or straighter ones tried out at speed"),
+                .because(format!("{words}, where the work asks for {wanted}; planned with that, up to {lost} longer"))
+                .unless(if fit == Fit::Close {
+                    "shorter bars, or straighter ones tried out at speed".to_owned()
+                } else {
+                    nearer
+                }),
             _ => finding
-                .because(format!("{words}, good for {allowed}; even slow turning of this part asks for {least}"))
+                .because(format!(
+                    "{bar} bar in the {channel} channel leaves {gap}: beyond {limit} it bends itself crooked"
+                ))
                 .unless(nearer),
         });
     }
 }
 
-/// The speed that a long bar stands in a fitting channel.
-fn full_speed(t: &Thresholds, bar: Length) -> RotationalSpeed {
-    let points = [(8.0, t.bar_speed_8_rpm), (20.0, t.bar_speed_20_rpm), (32.0, t.bar_speed_32_rpm)];
-    let d = bar.to_mm();
-    let rpm = match points {
-        [(low, n), ..] if d <= low => n,
-        [(a, n), (b, m), _] if d <= b => n + (m - n) * (d - a) / (b - a),
-        [_, (a, n), (b, m)] if d <= b => n + (m - n) * (d - a) / (b - a),
-        // Beyond it the surface speed of the bar stays.
-        [.., (b, m)] => m * b / d,
-    };
-    RotationalSpeed::rpm(rpm)
+fn corners(bar: Length) -> Term {
+    Term::plan("b", "bar over its corners", bar, STOCK)
 }
 
-/// What the largest turned diameter asks for at the slow end of the material's speeds.
-fn cutting_least(case: &Case) -> RotationalSpeed {
-    let speed = case.task.view.part.material.turning_speed.low;
-    crate::formulas::cutting::spindle_speed(speed, case.task.view.largest).unwrap_or(RotationalSpeed::ZERO)
+fn asks(wanted: RotationalSpeed) -> Term {
+    Term::plan("n", "fastest that the work asks for", wanted, "cutting speed, held to the caps of mode and spindle")
 }
 
-fn speed_terms(case: &Case, formula: &str, fastest: RotationalSpeed, full: RotationalSpeed) -> Vec<Term> {
-    let t = case.task.thresholds;
-    let material = &case.task.view.part.material;
-    let mut terms = if formula == SLOWEST {
-        vec![
-            Term::table("v", "slow end of the material's turning speeds", material.turning_speed.low, "materials"),
-            Term::part("d", "largest diameter of the part", case.task.view.largest, None),
-        ]
-    } else {
-        vec![Term::plan("n", "fastest turning", fastest, "cutting speed, held to the caps of mode and spindle")]
-    };
-    let by =
-        "straight lines between the thresholds bar-speed-8, bar-speed-20, bar-speed-32; a short bar: the spindle's cap";
-    terms.push(Term::plan("n_b", "speed that the bar stands in a fitting channel", full, by));
-    match formula {
-        LOOSE => terms.push(Term::threshold("k", t.bar_gap_share, "bar-gap-share")),
-        WIDE | SLOWEST => {
-            terms.push(Term::threshold("n_g", RotationalSpeed::rpm(t.bar_gap_speed_rpm), "bar-gap-speed"));
+fn stands(guidance: &Guidance) -> Term {
+    let by = "straight lines between the thresholds bar-speed-8, bar-speed-20, bar-speed-32; times bar-short where it is as \
+              short as the spindle";
+    Term::plan("n_b", "speed that the bar stands in a fitting channel", guidance.full, by)
+}
+
+/// The smallest channel that takes a bar with a millimetre of air: channels are sold in whole millimetres (common practice,
+/// no source).
+fn standard_channel(bar: Length) -> Length {
+    Length::mm(libm::ceil(bar.to_mm() + 1.0 - 1e-9))
+}
+
+/// The fastest that work at the main spindle asks for within the spindle's own cap, and how much longer a piece takes at most
+/// where the bar holds it back.
+fn asked(case: &Case, allowed: RotationalSpeed) -> (RotationalSpeed, Time) {
+    let cap = case.task.speed_cap(Side::Main);
+    let (mut fastest, mut lost) = (RotationalSpeed::ZERO, Time::ZERO);
+    for op in case.plan.operations.iter().filter(|o| o.side == Side::Main && !case.plan.tools[o.tool].live) {
+        let wanted = cap.map_or(op.wanted, |cap| op.wanted.min(cap));
+        fastest = fastest.max(wanted);
+        if wanted > allowed && op.speed >= allowed * 0.999 {
+            lost += op.cutting * (1.0 - op.speed / wanted);
         }
-        _ => {}
     }
-    terms
+    (fastest, lost)
 }

@@ -49,10 +49,6 @@ impl Rule for BarRange {
             return;
         };
         let bore_limit = spindle_bore.map(|b| b.value);
-        let largest = match (range.high, bore_limit) {
-            (Some(a), Some(b)) => Some(a.min(b)),
-            (a, b) => a.or(b),
-        };
         let formula = match (range.high, bore_limit) {
             (Some(_), Some(_)) => BOTH,
             (Some(_), None) => MODE,
@@ -63,7 +59,7 @@ impl Rule for BarRange {
             let bore = spindle_bore.map(|b| Term::machine("B", "bore of the main spindle", b.value, b.place));
             std::iter::once(corners(asked)).chain(mode).chain(bore).collect()
         };
-        if let Some(largest) = largest {
+        if let Some(largest) = largest(case) {
             let what = if bore_limit.is_some_and(|b| b < range.high.unwrap_or(b)) { "the spindle bore" } else { mode };
             if asked > largest {
                 let finding =
@@ -95,7 +91,11 @@ impl Rule for BarRange {
                         ]
                     })
                     .because(format!("a {bar} is smaller than the {smallest} from which {mode} grips"))
-                    .unless(format!("bar of {smallest}, turned down further"))
+                    .unless(if could_be_larger(case, smallest) {
+                        format!("bar of {smallest}, turned down further")
+                    } else {
+                        format!("a machine or mode that grips {}", blank.size)
+                    })
                     .at([range.place]),
             );
         }
@@ -119,4 +119,35 @@ impl Rule for BarRange {
 
 fn corners(bar: Length) -> Term {
     Term::plan("b", "bar over its corners", bar, STOCK)
+}
+
+/// The largest bar that mode and spindle take, where either is stated.
+fn largest(case: &Case) -> Option<Length> {
+    let mode = case.task.mode.bar.and_then(|range| range.high);
+    let bore = case.task.machine.main.bore.map(|b| b.value);
+    match (mode, bore) {
+        (Some(a), Some(b)) => Some(a.min(b)),
+        (a, b) => a.or(b),
+    }
+}
+
+/// Whether the bar passes and is gripped, as far as that is stated.
+pub(super) fn enters(case: &Case) -> bool {
+    let blank = &case.plan.blank;
+    let smallest = case.task.mode.bar.and_then(|range| range.low);
+    largest(case).is_none_or(|most| blank.corners <= most) && smallest.is_none_or(|least| blank.size >= least)
+}
+
+/// Whether the part can be turned from thicker bar: not where the drawing keeps the bar's surface or the spec its size, nor
+/// where one pass beside a bushing would take too much.
+fn could_be_larger(case: &Case, bar: Length) -> bool {
+    let view = case.task.view;
+    let kept = view.part.features.iter().any(|f| match &f.kind {
+        Kind::Turn(t) => t.as_stock,
+        Kind::Polygon(p) => p.as_stock,
+        _ => false,
+    });
+    let sized = view.part.stock.as_ref().is_some_and(|s| s.size.is_some());
+    let smallest = view.contour.iter().map(|s| s.smallest()).min_by(Length::total_cmp).unwrap_or(view.largest);
+    !kept && !sized && smallest >= bar * case.task.thresholds.turn_down
 }

@@ -56,6 +56,13 @@ impl Rule for ChipControl {
         let an_hour = Time::minutes(60.0 * (cycle.chips / cycle.programmed.max(Time::s(1e-3))));
         let there = stated.map_or_else(|| "none is stated".to_owned(), |p| format!("there are {}", p.value));
         let offered = stated.map_or(Figure::Words("not stated".into()), |p| Figure::Pressure(p.value));
+        // The chip of a plastic bends and does not break, whatever hits it.
+        let is_plastic = material.family == "plastic";
+        let help = if is_plastic {
+            "no pressure breaks them, but they are blown away".to_owned()
+        } else {
+            format!("{enough} of coolant break them")
+        };
         let mut finding = Finding::new(self.name(), Verdict::Warns, Figure::Pressure(enough), offered)
             .by(case, BREAKS, || {
                 vec![
@@ -65,12 +72,16 @@ impl Rule for ChipControl {
             })
             .at([case.task.view.part.material_place])
             .because(format!(
-                "{} makes long chips ({}): {enough} of coolant break them, {there}; {an_hour} an hour to clear them \
-                 are in the cycle, usual are 1 to 5 min",
+                "{} makes long chips ({}): {help}, {there}; {an_hour} an hour to clear them are in the cycle, usual are 1 \
+                 to 5 min",
                 material.name,
                 op.work.word()
             ))
-            .unless("coolant at the edge with pressure, chip breakers, or an oscillating feed");
+            .unless(if is_plastic {
+                "a sharp edge with much rake, and an air blast"
+            } else {
+                "coolant at the edge with pressure, chip breakers, or an oscillating feed"
+            });
         finding.feature = op.feature;
         out.push(finding);
     }

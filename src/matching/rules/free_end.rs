@@ -1,11 +1,11 @@
 //! Does the free end whip?
 
-use super::super::geometry;
 use super::prelude::*;
-use crate::formulas::beam::{self, Ends};
-use crate::model::machine::ModeKind;
+use crate::model::machine::{ModeKind, Side};
+use crate::planning::bar_speed;
 use crate::planning::operation::Work;
-use crate::quantity::{Length, RotationalSpeed};
+use crate::planning::slender::{self, FreeEnd as Free};
+use crate::quantity::{RotationalSpeed, Time};
 
 /// Critical speed of the turned piece in front of what holds it.
 #[derive(Clone, Copy, Debug)]
@@ -16,7 +16,7 @@ const SUPPORT: &str = "L / d <= l_max";
 
 const DOC: Doc = Doc {
     question: "does the turned end whip in front of bushing or collet?",
-    what: "the speed at which the last stretch is turned against 0.8 of the first critical speed of the free end, held at one end; beyond 20 diameters in front of a bushing the end wants support",
+    what: "the speed that the turning of the last third asks for against 0.8 of the first critical speed of the free end, held at one end; the plan keeps to it; beyond 20 diameters in front of a bushing the end wants support",
     formulas: &[WHIP, SUPPORT],
     why: "a long thin end that turns near its critical speed whips, chatters and bends",
     source: "beam theory (Euler-Bernoulli); share and 20 D common practice, no source",
@@ -32,40 +32,15 @@ impl Rule for FreeEnd {
         &DOC
     }
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
-        let (view, t) = (case.task.view, case.task.thresholds);
-        let Some((whole, _)) = geometry::slender(view, case.task.first) else { return };
-        let (length, dia, ratio) = (whole.length, whole.dia, whole.ratio());
-        if ratio < 10.0 || case.task.mode.kind == ModeKind::Collet {
-            // Shorter ends are stiff; out of a free collet the bend decides long before.
-            return;
-        }
-        let held = case.task.mode.kind == ModeKind::Supported;
-        let m = &view.part.material;
-        let ends = if held { Ends::HeldAndSupported } else { Ends::Overhung };
-        let Ok(critical) = beam::critical_speed(length, dia, Length::ZERO, m.modulus_gpa, m.density_kg_m3, ends) else {
-            return;
-        };
-        // With the whole piece out, what lies in the last third is still being turned.
-        let last = |f: FeatureId| {
-            case.task.zone_from_first(view.part.stretch(&view.part.features[f].kind)).end > length * (2.0 / 3.0)
-        };
-        let speed = case
-            .plan
-            .operations
-            .iter()
-            .filter(|o| matches!(o.work, Work::Turn | Work::RoughTurn | Work::FinishTurn))
-            .filter(|o| o.feature.is_some_and(last))
-            .map(|o| o.speed)
-            .fold(RotationalSpeed::ZERO, RotationalSpeed::max);
-        let limit = critical * t.whip_share;
+        let t = case.task.thresholds;
+        // Shorter ends are stiff; out of a free collet the bend decides long before.
+        let Some(Free { end, critical, limit }) = slender::free_end(case.task) else { return };
+        let (length, dia, ratio) = (end.length, end.dia, end.ratio());
+        let (speed, lost) = asked(case, limit);
         let whip = || {
+            let caps = "cutting speed, held to the caps of mode, spindle and bar";
             vec![
-                Term::plan(
-                    "n",
-                    "turning of the last third",
-                    speed,
-                    "cutting speed, held to the caps of mode and spindle",
-                ),
+                Term::plan("n", "what the turning of the last third asks for", speed, caps),
                 Term::threshold("k", t.whip_share, "whip-share"),
                 Term::plan(
                     "n_c",
@@ -80,17 +55,17 @@ impl Rule for FreeEnd {
                 Finding::new(self.name(), Verdict::Warns, Figure::Speed(speed), Figure::Speed(limit))
                     .by(case, WHIP, whip)
                     .because(format!(
-                        "{length} of {dia} in front turn at {speed}; the free end is critical at {critical}, \
-                         work to {limit}"
+                        "{length} of {dia} in front: critical at {critical}, good for {limit}, where the last third asks \
+                         for {speed}; planned with that, up to {lost} longer"
                     ))
-                    .unless(format!("turning the last third at {limit} at most, or the sub-spindle to support it")),
+                    .unless("the sub-spindle to support the end, its time added to the cycle"),
             );
-        } else if !held && ratio > t.free_end {
+        } else if case.task.mode.kind != ModeKind::Supported && ratio > t.free_end {
             out.push(
                 Finding::new(self.name(), Verdict::Warns, Figure::Number(ratio), Figure::Number(t.free_end))
                     .by(case, SUPPORT, || {
                         vec![
-                            Term::part("L", "length in front", length, view.part.length.place),
+                            Term::part("L", "length in front", length, case.task.view.part.length.place),
                             Term::plan("d", "plain bar that bends as much", dia, "L^3 / d^4 as the sum over the steps"),
                             Term::threshold("l_max", t.free_end, "free-end"),
                         ]
@@ -109,4 +84,26 @@ impl Rule for FreeEnd {
             );
         }
     }
+}
+
+/// The fastest that the turning of the last third asks for within what spindle and bar allow, and how much longer a piece
+/// takes at most where the free end holds it back.
+fn asked(case: &Case, limit: RotationalSpeed) -> (RotationalSpeed, Time) {
+    let bar = bar_speed::guidance(case.task, &case.plan.blank).map(|g| g.allowed);
+    let caps = [case.task.speed_cap(Side::Main), bar];
+    let part = case.task.view.part;
+    let (mut fastest, mut lost) = (RotationalSpeed::ZERO, Time::ZERO);
+    for op in case.plan.operations.iter().filter(|o| matches!(o.work, Work::Turn | Work::RoughTurn | Work::FinishTurn))
+    {
+        let Some(zone) = op.zone.or(op.feature.map(|f| part.stretch(&part.features[f].kind))) else { continue };
+        if !slender::is_turned_last(case.task, zone) {
+            continue;
+        }
+        let wanted = caps.iter().flatten().fold(op.wanted, |n, cap| n.min(*cap));
+        fastest = fastest.max(wanted);
+        if wanted > limit {
+            lost += op.cutting * (1.0 - op.speed / wanted);
+        }
+    }
+    (fastest, lost)
 }

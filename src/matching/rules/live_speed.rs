@@ -1,6 +1,8 @@
 //! Does the live tool turn fast enough?
 
 use super::prelude::*;
+use crate::formulas::cutting;
+use crate::quantity::{RotationalSpeed, Time};
 
 /// Live tool speed against what the tool wants.
 #[derive(Clone, Copy, Debug)]
@@ -10,9 +12,9 @@ const TURNS: &str = "n_max >= k x n";
 
 const DOC: Doc = Doc {
     question: "does the live tool turn fast enough?",
-    what: "the speed that the material asks of the tool's diameter against the live drive's own: below half of it warns, and below a fifth the tool rubs; it never refuses",
+    what: "the speed that the material asks of the tool's diameter against the live drive's own: below half of it warns, with what it costs a piece; it never refuses",
     formulas: &[TURNS],
-    why: "nearly every shop runs small drills too slowly: it costs time and tool life, it is not a reason to say no",
+    why: "nearly every shop runs small drills too slowly: a slow edge cuts as well, since its feed a revolution stays: it costs time and is no reason to say no",
     source: "common practice, no source",
     trips: include_str!("examples/live-speed.trips.turn"),
     passes: include_str!("examples/live-speed.passes.turn"),
@@ -65,14 +67,16 @@ impl Rule for LiveSpeed {
             let finding = finding.by(case, TURNS, terms);
             let finding = match verdict {
                 Verdict::Fits => finding.because(words),
-                // A slow drill is time and tool life, never a reason to say no.
-                _ => finding
-                    .because(if share < t.live_speed_slow {
-                        format!("{words}, less than a fifth: it rubs rather than cuts, counted in the time")
-                    } else {
-                        format!("{words}: longer and harder on the tool, counted in the time")
-                    })
-                    .unless(format!("a speeder of {}", wanted * t.live_speed_warns)),
+                // A slow drill is time, never a reason to say no.
+                _ => {
+                    let lost = lost(case, i, wanted);
+                    let edge = cutting::surface_speed(cap, tool.dia);
+                    finding
+                        .because(format!(
+                            "{words}, {edge} at its edge: up to {lost} a piece longer, counted in the time"
+                        ))
+                        .unless(faster(wanted * t.live_speed_warns / cap, lost >= Time::s(t.holder_worth_s)))
+                }
             };
             match worst.iter_mut().find(|(c, _, _)| *c == carrier_number) {
                 Some(there) if share < there.1 => *there = (carrier_number, share, finding),
@@ -81,5 +85,33 @@ impl Rule for LiveSpeed {
             }
         }
         out.extend(worst.into_iter().map(|(_, _, finding)| finding));
+    }
+}
+
+/// How much longer a piece takes at most because a tool turns slower than it wants.
+fn lost(case: &Case, tool: usize, wanted: RotationalSpeed) -> Time {
+    let ops = case.plan.operations.iter().filter(|o| o.tool == tool && o.speed < wanted);
+    ops.map(|o| o.cutting * (1.0 - o.speed / wanted)).fold(Time::ZERO, |sum, t| sum + t)
+}
+
+/// What would turn the tool faster: speed-increasing holders are geared 1:2 or 1:3 (common practice, no source).
+fn faster(ratio: f64, is_worth_it: bool) -> &'static str {
+    match ratio {
+        _ if !is_worth_it => "nothing: so little time is worth no holder",
+        r if r <= 2.0 => "a 1:2 speed-increasing holder",
+        r if r <= 3.0 => "a 1:3 speed-increasing holder",
+        _ => "nothing geared: a spindle of its own, driven by air or a motor",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::faster;
+
+    #[test]
+    fn a_holder_is_geared_far_enough_and_worth_its_price() {
+        assert!(faster(1.5, false).starts_with("nothing"));
+        assert!(faster(2.0, true).contains("1:2") && faster(2.01, true).contains("1:3"));
+        assert!(faster(3.0, true).contains("1:3") && faster(3.01, true).starts_with("nothing geared"));
     }
 }

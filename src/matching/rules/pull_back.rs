@@ -2,6 +2,7 @@
 
 use super::prelude::*;
 use crate::model::machine::Side;
+use crate::planning::land::{self, LandLimit};
 use crate::planning::operation::{Operation, Work};
 use crate::quantity::Length;
 
@@ -14,9 +15,9 @@ const USUAL: &str = "s <= k x d";
 
 const DOC: Doc = Doc {
     question: "is the part still held when a pass draws it back into the bushing?",
-    what: "the stretch that threading in passes, or milling, draws back against the land of the guide bushing, at most three diameters of the work",
+    what: "the stretch that threading in passes, or milling, draws back against the land of the guide bushing, at most four diameters of the work",
     formulas: &[STATED, USUAL],
-    why: "what has been turned down no longer fills the bushing: only the bar behind it, within the land, is held",
+    why: "what has been turned down no longer fills the bushing: only the bar behind it, within the land, is held, and what is turned down stands free",
     source: "common practice, no source",
     trips: include_str!("examples/pull-back.trips.turn"),
     passes: include_str!("examples/pull-back.passes.turn"),
@@ -31,10 +32,23 @@ impl Rule for PullBack {
     }
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
         let drawn = case.plan.operations.iter().filter_map(|op| Some((over_land(case, op)?, op.feature?, op.work)));
-        let worst = drawn.max_by(|a, b| (a.0.0 - a.0.1).total_cmp(&(b.0.0 - b.0.1)));
-        let Some(((length, land, dia), feature, work)) = worst else { return };
+        let worst = drawn.max_by(|a, b| (a.0.length - a.0.most).total_cmp(&(b.0.length - b.0.most)));
+        let Some((Drawn { length, most, by, dia }, feature, work)) = worst else { return };
+        let land = case.task.mode.land.filter(|_| by == LandLimit::Land);
+        let limit = match by {
+            LandLimit::Land => format!("its land holds {most}"),
+            LandLimit::Slender => {
+                format!("beyond {most}, {} D of the work, it stands free there", case.task.thresholds.land_usual)
+            }
+        };
+        let remedy = match work {
+            Work::SinglePoint | Work::ThreadMill => {
+                "one pass (whirling, a die, rolling), slices that are held, or support by the sub-spindle"
+            }
+            _ => "milled in slices as the bar comes out, or support by the sub-spindle",
+        };
         out.push(
-            Finding::new(self.name(), Verdict::Warns, Figure::Length(length), Figure::Length(land))
+            Finding::new(self.name(), Verdict::Warns, Figure::Length(length), Figure::Length(most))
                 .by(case, if case.task.mode.land.is_some() { STATED } else { USUAL }, || {
                     let stated =
                         case.task.mode.land.map(|l| Term::machine("l", "land of the guide bushing", l.value, l.place));
@@ -47,20 +61,28 @@ impl Rule for PullBack {
                     terms
                 })
                 .about(feature)
-                .at(case.task.mode.land.map(|l| l.place))
+                .at(land.map(|l| l.place))
                 .because(format!(
-                    "`{}`, {}: each pass draws {length} back into the bushing, {land} is what its land holds",
+                    "`{}`, {}: each pass draws {length} back into the bushing, {limit}",
                     name(case, feature),
                     work.word()
                 ))
-                .unless("one pass (whirling, a die, rolling), slices within the land, or support by the sub-spindle"),
+                .unless(remedy),
         );
     }
 }
 
-/// The stretch that an operation draws back into the guide bushing and the land that holds it, where it is longer: the land
-/// stated, at most three diameters of the work, which are given too.
-pub(super) fn over_land(case: &Case, op: &Operation) -> Option<(Length, Length, Length)> {
+/// A stretch that is drawn back into the guide bushing, further than it may.
+pub(super) struct Drawn {
+    length: Length,
+    most: Length,
+    by: LandLimit,
+    /// The work's diameter there.
+    dia: Length,
+}
+
+/// What an operation draws back further than land and diameter of the work allow.
+pub(super) fn over_land(case: &Case, op: &Operation) -> Option<Drawn> {
     if !case.task.guided() || op.side != Side::Main {
         return None;
     }
@@ -81,7 +103,6 @@ pub(super) fn over_land(case: &Case, op: &Operation) -> Option<(Length, Length, 
     if case.plan.blank.size - dia <= case.plan.blank.size_tolerance {
         return None;
     }
-    let usual = dia * case.task.thresholds.land_usual;
-    let land = case.task.mode.land.map_or(usual, |l| l.value.min(usual));
-    (stretch.length() > land).then_some((stretch.length(), land, dia))
+    let (length, (most, by)) = (stretch.length(), land::drawn_back_to(case.task, dia));
+    (length > most).then_some(Drawn { length, most, by, dia })
 }

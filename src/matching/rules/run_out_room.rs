@@ -8,16 +8,15 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct RunOutRoom;
 
-const RING: &str = "w_i / 2 + f x tan(b) <= w";
+const RING: &str = "w_i / 2 <= w";
 const SINGLE: &str = "k x P <= w";
-const SHORT: &str = "r <= w";
 
 const DOC: Doc = Doc {
     question: "is there room beside the thread for the tool to run out?",
-    what: "whirling: half the insert + ring face x tan(lead angle); single-pointing: 1.25 pitches on the roomier side; against the room to the next shoulder or thread",
-    formulas: &[RING, SINGLE, SHORT],
+    what: "whirling: half the insert, which is backed off beside the thread (the ring itself passes over the blank); single-pointing: 1.25 pitches on the roomier side; against the room to the next shoulder or thread",
+    formulas: &[RING, SINGLE],
     why: "without room the tool hits the shoulder or cuts into the next form",
-    source: "whirling by geometry (ring face common practice, no source); run-out after DIN 76-1, short, from memory",
+    source: "whirling by geometry; run-out after DIN 76-1, short, from memory",
     trips: include_str!("examples/run-out.trips.turn"),
     passes: include_str!("examples/run-out.passes.turn"),
 };
@@ -34,13 +33,10 @@ impl Rule for RunOutRoom {
             if let GapReason::RunOut { needed, offered } = gap.reason {
                 out.push(
                     Finding::new(self.name(), Verdict::Refused, Figure::Length(needed), Figure::Length(offered))
-                        .by(case, SHORT, || {
-                            let by = "half the insert and the ring's face times the tangent of the lead angle";
-                            vec![Term::plan("r", "run-out of the ring", needed, by), room(case, gap.feature, offered)]
-                        })
+                        .by(case, RING, || vec![insert(needed * 2.0), room(case, gap.feature, offered)])
                         .about(gap.feature)
                         .because(format!(
-                            "`{}`: the ring runs out over {needed}, there are {offered} to the next shoulder or thread",
+                            "`{}`: the insert runs out over {needed}, there are {offered} to the next shoulder or thread",
                             name(case, gap.feature)
                         ))
                         .unless(format!("{needed} of room beside the thread")),
@@ -61,12 +57,7 @@ impl Rule for RunOutRoom {
                     };
                     let mut terms = match &thread.whirl {
                         Some(fit) => {
-                            let insert = if fit.passes == 1 { fit.width_needed } else { pitch };
-                            vec![
-                                Term::plan("w_i", "width of the insert", insert, "all starts at once, or one a pass"),
-                                Term::threshold("f", Length::mm(t.whirl_ring_face_mm), "whirl-ring-face"),
-                                Term::part("b", "lead angle of the thread", thread.lead_angle, at),
-                            ]
+                            vec![insert(if fit.passes == 1 { fit.width_needed } else { pitch })]
                         }
                         None => vec![
                             Term::threshold("k", t.thread_run_out, "thread-run-out"),
@@ -89,4 +80,8 @@ impl Rule for RunOutRoom {
 
 fn room(case: &Case, thread: FeatureId, there: Length) -> Term {
     Term::part("w", "room to the next shoulder or thread", there, place(case, thread))
+}
+
+fn insert(width: Length) -> Term {
+    Term::plan("w_i", "width of the insert", width, "all starts at once, or one a pass")
 }

@@ -1,9 +1,9 @@
 //! The rule of thumb, shown as one.
 
-use super::super::geometry;
 use super::prelude::*;
 use super::support;
 use crate::model::machine::ModeKind;
+use crate::planning::slender::slender;
 
 /// Length over diameter out of a collet.
 #[derive(Clone, Copy, Debug)]
@@ -30,7 +30,7 @@ impl Rule for Slenderness {
     }
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
         let t = case.task.thresholds;
-        let Some((_, slender)) = geometry::slender(case.task.view, case.task.first) else { return };
+        let Some((_, slender)) = slender(case.task.view, case.task.first) else { return };
         let (ratio, stretch) = (slender.ratio(), slender.length);
         let (warns, limit, threshold) = match case.task.mode.kind {
             ModeKind::Guided => {

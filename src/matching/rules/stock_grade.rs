@@ -2,12 +2,16 @@
 
 use super::prelude::*;
 use crate::model::machine::{Bushing, ModeKind};
+use crate::model::part::BarShape;
 
 /// The grade of the bar that the spec asks for against the poorest that the mode takes.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct StockGrade;
 
 const GRADE: &str = "g <= g_max";
+
+/// The grade to which hexagonal and square bar is drawn (EN 10278).
+const DRAWN: u8 = 11;
 
 const DOC: Doc = Doc {
     question: "does the mode take bar of this grade?",
@@ -44,9 +48,28 @@ impl Rule for StockGrade {
         let asked = Figure::Grade(grade);
         let offered = Figure::Grade(poorest.value);
         // A bushing that adjusts itself follows drawn bar one grade poorer (common practice, no source).
-        let adjusts = mode.kind == ModeKind::Guided && mode.bushing.is_some_and(|b| b.value == Bushing::SelfAdjusting);
+        let is_drawn = matches!(case.plan.blank.shape, BarShape::Hex | BarShape::Square);
+        // Its sleeve is slotted and round: it follows no corners.
+        let adjusts = !is_drawn
+            && mode.kind == ModeKind::Guided
+            && mode.bushing.is_some_and(|b| b.value == Bushing::SelfAdjusting);
         let limit = poorest.value + u8::from(adjusts);
         let margin = Figure::Number(f64::from(limit) - f64::from(grade));
+        let is_extruded = case.task.view.part.material.family == "plastic" && case.task.guided();
+        if grade <= poorest.value && is_extruded && grade < DRAWN {
+            out.push(
+                Finding::new(self.name(), Verdict::Warns, asked, offered)
+                    .margin(margin)
+                    .by(case, GRADE, terms)
+                    .because(format!(
+                        "rod of {} is extruded oversize, by 0.2 mm and more: h{grade} for the bushing is ground to order",
+                        case.task.view.part.material.name
+                    ))
+                    .unless("rod ground to order, its price and delivery with it, or work out of the collet")
+                    .at([poorest.place]),
+            );
+            return;
+        }
         if grade <= poorest.value {
             out.push(
                 Finding::new(self.name(), Verdict::Fits, asked, offered)
@@ -64,11 +87,16 @@ impl Rule for StockGrade {
                 .margin(margin)
                 .by(case, GRADE, terms)
                 .because(format!(
-                    "the spec asks for h{grade} bar; {} takes h{} at the poorest",
+                    "{} h{grade} bar; {} takes h{} at the poorest",
+                    if is_drawn { "hexagonal and square bar is drawn:" } else { "the spec asks for" },
                     mode.kind.word(),
                     poorest.value
                 ))
-                .unless(format!("bar of h{}, ground or drawn to it", poorest.value))
+                .unless(if is_drawn {
+                    format!("collet mode: finer than h{DRAWN} it is not sold")
+                } else {
+                    format!("bar of h{}, ground or drawn to it", poorest.value)
+                })
                 .at([poorest.place])
                 .at(place),
         );

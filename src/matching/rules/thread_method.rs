@@ -9,13 +9,13 @@ use crate::planning::operation::{GapReason, Work};
 #[derive(Clone, Copy, Debug)]
 pub(super) struct ThreadMethod;
 
-const SHALLOW: &str = "h / P <= k";
+const DEEP: &str = "h <= h_max";
 
 const DOC: Doc = Doc {
     question: "does any method on this machine make the thread?",
-    what: "whirling where a head is at hand; single-pointing for threads up to 0.65 of the pitch deep; tapping for internal threads; refused only when every method fails",
-    formulas: &[SHALLOW],
-    why: "a deep screw thread single-pointed takes forty passes and bends the work; a shallow one can always be single-pointed, at the price of time",
+    what: "whirling where a head is at hand; single-pointing for threads up to 0.65 of the pitch deep, for steeper forms to a depth of 2 mm, in tough material 1 mm, half of it in a slender piece out of the collet; tapping for internal threads; refused only when every method fails",
+    formulas: &[DEEP],
+    why: "a deep flank bends work and tool and wears the point; what is shallow, or cuts easily, can always be single-pointed, at the price of time",
     source: "common practice, no source",
     trips: include_str!("examples/thread-method.trips.turn"),
     passes: include_str!("examples/thread-method.passes.turn"),
@@ -30,7 +30,7 @@ impl Rule for ThreadMethod {
     }
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
         for gap in &case.plan.gaps {
-            if let GapReason::ThreadMethod { depth_over_pitch } = gap.reason {
+            if let GapReason::ThreadMethod { needed, offered } = gap.reason {
                 let heads = case.task.machine.options.iter().filter(|o| o.method == Some(AddedMethod::Whirling));
                 let remedy = heads.min_by_key(|o| o.price.map(|p| p.value.to_units() as u64)).map_or_else(
                     || "a machine with a whirling head".to_owned(),
@@ -43,21 +43,20 @@ impl Rule for ThreadMethod {
                     },
                 );
                 out.push(
-                    Finding::new(self.name(), Verdict::Refused, Figure::Number(depth_over_pitch), Figure::Number(case.task.thresholds.shallow_thread))
-                        .by(case, SHALLOW, || {
-                            let Kind::Thread(made) = &case.task.view.part.features[gap.feature].kind else { return Vec::new() };
-                            let at = place(case, gap.feature);
+                    Finding::new(self.name(), Verdict::Refused, Figure::Length(needed), Figure::Length(offered))
+                        .by(case, DEEP, || {
+                            let by = "the greater of shallow-thread pitches and, by material, deep-thread or deep-thread-tough, \
+                                      half of it in a slender piece out of the collet";
                             vec![
-                                Term::part("h", "radial depth of the thread", made.depth(), at),
-                                Term::part("P", "its pitch", made.pitch, at),
-                                Term::threshold("k", case.task.thresholds.shallow_thread, "shallow-thread"),
+                                Term::part("h", "radial depth of the thread", needed, place(case, gap.feature)),
+                                Term::plan("h_max", "depth that a single point cuts here", offered, by),
                             ]
                         })
                         .about(gap.feature)
                         .at([case.task.view.part.features[gap.feature].place])
                         .because(format!(
-                            "`{}` is {depth_over_pitch:.2} of its pitch deep, more than single-pointing makes ({}), and no whirling head is at hand",
-                            name(case, gap.feature), case.task.thresholds.shallow_thread
+                            "`{}` is {needed} deep, more than the {offered} that a single point cuts here, and no whirling head is at hand",
+                            name(case, gap.feature)
                         ))
                         .unless(remedy),
                 );

@@ -205,6 +205,7 @@ pub(crate) fn push<'w>(
         push: cut.thrust,
         power,
         torque: cut.torque,
+        wanted: cut.wanted,
         ..Operation::new(what, Some(feature), side, cut.speed, cut.feed)
     });
     &mut work.operations[at]

@@ -101,12 +101,13 @@ pub(super) fn bore(task: &Task, work: &mut WorkList, id: FeatureId, end: End, b:
     let dia = b.dia.max(Length::mm(0.3));
     let feed = cutting_data::finish_feed(task, dia, b.ra);
     let speed = task.view.part.material.turning_speed.typical;
-    let n = cutting::spindle_speed(speed, dia)?.min(cutting_data::cap(task, side));
+    let wanted = cutting::spindle_speed(speed, dia)?;
+    let n = wanted.min(cutting_data::cap(task, side));
     let bar = bar_for(task, side, id, b.entry.max(Length::mm(0.3)));
     let tool = work.tool(axial_tool(ToolKind::BoringBar, side, bar, id));
     let time_in = time::turning(b.length + APPROACH, feed, n)? * f64::from(b.passes);
     let op = simple(work, Work::Bore, id, side, tool, n, feed, time_in, Force::ZERO);
-    op.passes = b.passes;
+    (op.passes, op.wanted) = (b.passes, wanted);
     op.depth = b.depth;
     Ok(())
 }

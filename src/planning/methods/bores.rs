@@ -279,7 +279,7 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, making: &Making) -> Resu
         // A reamer takes a tenth of what a drill does.
         let light = cutting_data::DrillCut { thrust: cut.thrust * 0.1, torque: cut.torque * 0.2, ..cut };
         let op = push(&mut steps, Work::Ream, id, side, tool, &light, dia, time_in, time_in * 0.3);
-        op.speed = slow;
+        (op.speed, op.wanted) = (slow, cut.wanted * 0.4);
         op.feed = feed;
         op.zone = Some(making.zone);
         let second = match (placed, reamed) {

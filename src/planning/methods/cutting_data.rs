@@ -26,7 +26,9 @@ pub struct Cut {
 
 /// The cap of a work spindle.
 pub fn cap(task: &Task, side: Side) -> RotationalSpeed {
-    task.speed_cap(side).unwrap_or(UNSTATED_CAP)
+    let unstated =
+        || if side == Side::Main { task.bar_speed.map_or(UNSTATED_CAP, |n| n.min(UNSTATED_CAP)) } else { UNSTATED_CAP };
+    task.speed_cap(side).unwrap_or_else(unstated)
 }
 
 /// The nose radius of a tool on work of this diameter: 0.2 mm on small work, else 0.4 mm.

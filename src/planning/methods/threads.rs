@@ -3,10 +3,10 @@
 
 use super::super::blank::Blank;
 use super::super::operation::{Gap, GapReason, Operation, Shank, ThreadWork, Tool, ToolKind, WhirlFit, Work, WorkList};
-use super::super::{Task, cycle};
+use super::super::{Task, cycle, land, slender};
 use super::{Way, Ways, axial_angle, axial_tool, bars, cutting_data, round_shank, side_of_end, turning_tool};
 use crate::formulas::{FormulaError, cutting, threads as formula};
-use crate::model::machine::{AddedMethod, Attachment, Side};
+use crate::model::machine::{AddedMethod, Attachment, ModeKind, Side};
 use crate::model::part::{Feature, FeatureId, Kind, Thread, ThreadForm};
 use crate::quantity::{Feed, Length, RotationalSpeed, Time, Velocity};
 
@@ -82,9 +82,9 @@ fn external(
             }
         }
     }
-    let steepness = thread.depth() / thread.pitch;
-    // Threads of the V standards are single-pointed whatever their height; a screw's own form only where it is shallow.
-    if !is_screw(&thread.form) || steepness <= task.thresholds.shallow_thread {
+    let deepest = deepest_single_point(task, thread);
+    // Threads of the V standards are single-pointed whatever their height; a screw's own form to a depth.
+    if !is_screw(&thread.form) || thread.depth() <= deepest {
         let whirled = found.iter().any(|w| w.work == Work::Whirl);
         // A thread of one's own form, or a bone screw's, is judged by its flanks; the others by their gauge.
         let bone = is_screw(&thread.form) && thread.form != ThreadForm::Trapezoidal;
@@ -95,7 +95,7 @@ fn external(
         };
         found.push(single_point(task, id, thread, Side::Main, second)?);
     } else {
-        let reason = GapReason::ThreadMethod { depth_over_pitch: steepness };
+        let reason = GapReason::ThreadMethod { needed: thread.depth(), offered: deepest };
         // Whirling that misses by a number is the more useful word, so it stays last.
         ruled_out.insert(0, (Work::SinglePoint, reason));
     }
@@ -107,11 +107,20 @@ fn external(
     Ok(found)
 }
 
-/// Beside a guide bushing each pass of a single-point tool draws the turned thread back into a bushing that is wider: only
-/// so far as its land still holds the bar in front of it (common practice, and no further than three diameters of the thread).
+/// How deep a screw's own form is single-pointed: any that is no steeper than a V thread, else by the material, half of it
+/// where a slender piece stands free out of the collet.
+fn deepest_single_point(task: &Task, thread: &Thread) -> Length {
+    let t = task.thresholds;
+    let tough = matches!(task.view.part.material.iso_513, 'M' | 'S' | 'H');
+    let by_material = Length::mm(if tough { t.deep_thread_tough_mm } else { t.deep_thread_mm });
+    let ratio = slender::slender(task.view, task.first).map_or(0.0, |(_, most)| most.ratio());
+    let springs = task.mode.kind == ModeKind::Collet && ratio > t.slenderness_limit;
+    (thread.pitch * t.shallow_thread).max(by_material * if springs { 0.5 } else { 1.0 })
+}
+
+/// Beside a guide bushing each pass draws the turned thread back into a bushing that is wider.
 fn pulled_back(task: &Task, thread: &Thread) -> Option<&'static str> {
-    let land = task.mode.land.map_or(thread.major * 3.0, |l| l.value.min(thread.major * 3.0));
-    (task.guided() && thread.zone.length() > land)
+    (task.guided() && thread.zone.length() > land::drawn_back_to(task, thread.major).0)
         .then_some("each pass draws the thread back into the bushing, further than its land holds the bar")
 }
 
@@ -201,7 +210,9 @@ fn milled(task: &Task, id: FeatureId, thread: &Thread) -> Result<Option<Way>, Fo
     };
     let operation =
         Operation { depth: thread.depth(), passes, ..threading(Work::ThreadMill, id, side, n, thread.lead(), time) };
-    Ok(Some(way(tool, operation, evidence(id, Work::ThreadMill, thread)?, None)))
+    // In one pass it goes with the bar, in several it draws back as a single point does.
+    let second = if !thread.internal && passes > 1 { pulled_back(task, thread) } else { None };
+    Ok(Some(way(tool, operation, evidence(id, Work::ThreadMill, thread)?, second)))
 }
 
 /// Tapping runs at a fifth of the turning speed, 4 to 25 m/min (common practice, no source).
@@ -274,7 +285,9 @@ fn whirl(
         Some(w) if w < all_starts => (thread.pitch, thread.starts),
         _ => (all_starts, 1),
     };
-    let needed = formula::whirl_run_out(width, Length::mm(task.thresholds.whirl_ring_face_mm), lead_angle);
+    // The insert runs out beside the thread and is backed off there; the ring itself passes over the blank, and so over
+    // every shoulder.
+    let needed = width / 2.0;
     let (before, after) = room_beside(task, id, thread);
     let offered_room = match (before, after) {
         (Some(a), Some(b)) => Some(a.min(b)),
@@ -354,7 +367,8 @@ fn single_point(
     let fastest =
         if thread.internal { Velocity::m_per_min(task.thresholds.inner_thread_feed) } else { FASTEST_THREAD_FEED };
     let by_axis = RotationalSpeed::rpm(fastest.to_mm_per_min() / thread.lead().to_mm());
-    let n = cutting::spindle_speed(speed, thread.major)?.min(cutting_data::cap(task, side)).min(by_axis);
+    let wanted = cutting::spindle_speed(speed, thread.major)?.min(by_axis);
+    let n = wanted.min(cutting_data::cap(task, side));
     let (before, after) = room_beside(task, id, thread);
     let run_in = thread.lead() * 2.0;
     let run_out = thread.pitch * task.thresholds.thread_run_out;
@@ -373,6 +387,7 @@ fn single_point(
         depth: thread.depth() / f64::from(passes),
         passes,
         moving: returns,
+        wanted,
         ..threading(Work::SinglePoint, id, side, n, thread.lead(), (time - returns).max(Time::ZERO))
     };
     // The tool may run away from a shoulder, so the roomier side decides; an open end is no limit.

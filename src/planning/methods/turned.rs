@@ -2,7 +2,7 @@
 
 use super::super::blank::Blank;
 use super::super::operation::{Operation, Tool, ToolKind, Work, WorkList};
-use super::super::{Task, cycle, hand_over};
+use super::super::{Task, cycle, hand_over, slender};
 use super::cutting_data::{self, Cut};
 use super::{blank_dia, bores, turning_tool};
 use crate::formulas::{FormulaError, beam, cutting, time};
@@ -70,13 +70,17 @@ fn neighbour_dia(row: &[Segment], segment: &Segment, bar: Length) -> Length {
 }
 
 /// A segment as it is turned: beside a bushing in stretches that end where other work on it ends, so that a thread or a hole
-/// is made while the bar beside it is still held.
+/// is made while the bar beside it is still held, and where a slender end must turn slower.
 fn stretches(task: &Task, segment: &Segment) -> Vec<Segment> {
     if !task.guided() {
         return vec![*segment];
     }
     let whole = task.zone_from_first(segment.zone);
-    let mut marks: Vec<Length> = Vec::new();
+    let asks =
+        cutting::spindle_speed(task.view.part.material.turning_speed.typical, segment.mean().max(Length::mm(0.05)));
+    let whips =
+        task.whip_speed.is_some_and(|n| asks.is_ok_and(|asks| asks.min(cutting_data::cap(task, Side::Main)) > n));
+    let mut marks: Vec<Length> = if whips { vec![slender::whips_from(task)] } else { Vec::new() };
     for (id, feature) in task.view.part.features.iter().enumerate() {
         let on_it = match &feature.kind {
             Kind::Thread(t) => !t.internal,
@@ -94,11 +98,10 @@ fn stretches(task: &Task, segment: &Segment) -> Vec<Segment> {
         if let Kind::Hole(h) = &feature.kind {
             end += h.dia.nominal;
         }
-        let inside = Length::mm(1.0);
-        if end > whole.start + inside && end < whole.end - inside {
-            marks.push(end);
-        }
+        marks.push(end);
     }
+    let inside = Length::mm(1.0);
+    marks.retain(|end| *end > whole.start + inside && *end < whole.end - inside);
     marks.sort_by(Length::total_cmp);
     marks.dedup_by(|a, b| (*a - *b).abs() < Length::mm(1.0));
     marks.push(whole.end);
@@ -132,7 +135,7 @@ fn eccentric(
     let cut = cutting_data::turning_cut(task, Side::Main, bar, to.max(Length::mm(0.1)), feed, Length::mm(1.5))?;
     let tool = work.tool(turning_tool(ToolKind::BackTurningTool, Side::Main, Length::ZERO, Some(segment.feature)));
     let mut op = operation(Work::TurnEccentric, Some(segment.feature), Side::Main, tool, &cut, segment.mean());
-    op.speed = op.speed.min(in_step);
+    (op.speed, op.wanted) = (op.speed.min(in_step), op.wanted.min(in_step));
     op.zone = Some(segment.zone);
     op.cutting = time::turning(segment.zone.length() + APPROACH, feed, op.speed)? * f64::from(cut.passes);
     work.operations.push(op);
@@ -166,16 +169,16 @@ fn run_out_grooves(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<()
 
 /// An operation of a turning tool on the main spindle.
 fn operation(work: Work, feature: Option<FeatureId>, side: Side, tool: usize, cut: &Cut, dia: Length) -> Operation {
-    let speed = crate::formulas::cutting::spindle_speed(cut.speed, dia.max(Length::mm(0.05)));
-    let speed = speed.map_or(cut.cap, |n| n.min(cut.cap));
+    let wanted = cutting::spindle_speed(cut.speed, dia.max(Length::mm(0.05))).unwrap_or(cut.cap);
     Operation {
         tool,
+        wanted,
         depth: cut.depth,
         passes: cut.passes,
         moving: cycle::movements().approach * f64::from(cut.passes.saturating_sub(1)),
         power: cut.power,
         torque: cut.torque,
-        ..Operation::new(work, feature, side, speed, cut.feed)
+        ..Operation::new(work, feature, side, wanted.min(cut.cap), cut.feed)
     }
 }
 
@@ -246,6 +249,7 @@ fn turn(
         // The whole depth in one pass beside the bushing: a turned diameter has no support for a second one.
         let deepest = Length::mm(4.0).max(bar * 0.3);
         let cut = cutting_data::turning_cut(task, Side::Main, bar, segment.smallest(), feed, deepest)?;
+        let cut = held_quiet(task, segment, cut);
         let tool = work.tool(turning_tool(finishing, Side::Main, Length::ZERO, feature));
         let mut op = operation(Work::Turn, feature, Side::Main, tool, &cut, dia);
         op.zone = Some(segment.zone);
@@ -260,7 +264,7 @@ fn turn(
         let rough = cutting_data::rough_feed(task, dia);
         let deepest = deepest.min(stiff_depth(task, blank, segment, rough)?);
         let cut = cutting_data::turning_cut(task, Side::Main, bar, rough_to, rough, deepest)?;
-        let cut = cutting_data::at_constant_power(task, Side::Main, bar, cut)?;
+        let cut = held_quiet(task, segment, cutting_data::at_constant_power(task, Side::Main, bar, cut)?);
         let roughing = if falls_back { ToolKind::BackTurningTool } else { ToolKind::TurningTool };
         let tool = work.tool(turning_tool(roughing, Side::Main, Length::ZERO, feature));
         let mut op = operation(Work::RoughTurn, feature, Side::Main, tool, &cut, (bar + rough_to) / 2.0);
@@ -270,11 +274,18 @@ fn turn(
         work.operations.push(op);
     }
     let cut = cutting_data::turning_cut(task, Side::Main, rough_to, segment.smallest(), feed, allowance * 2.0)?;
+    let cut = held_quiet(task, segment, cut);
     let tool = work.tool(turning_tool(finishing, Side::Main, Length::ZERO, feature));
     let mut op = operation(Work::FinishTurn, feature, Side::Main, tool, &cut, dia);
     op.cutting = pass(segment, length, &cut)?;
     work.operations.push(op);
     Ok(())
+}
+
+/// A cut no faster than a slender end stands, where the last of it is turned.
+fn held_quiet(task: &Task, segment: &Segment, cut: Cut) -> Cut {
+    let whip = task.whip_speed.filter(|_| slender::is_turned_last(task, segment.zone));
+    Cut { cap: whip.map_or(cut.cap, |n| n.min(cut.cap)), ..cut }
 }
 
 /// How far a roughing cut may bend the piece: what is left for finishing evens it out (common practice, no source).
