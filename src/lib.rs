@@ -5,6 +5,7 @@
 
 pub mod cli;
 pub mod costing;
+pub mod fleet;
 pub mod formulas;
 pub mod lang;
 pub mod matching;

@@ -1,0 +1,3 @@
+//! The job mix and the purchase: which machine makes which job, in which order, and which machine pays.
+
+pub mod solver;
