@@ -3,6 +3,7 @@
 //!
 //! The floors of the house, each using only those below it, are listed in DEVELOPERS.md and checked by `tests/tidy.rs`.
 
+pub mod calibration;
 pub mod cli;
 pub mod costing;
 pub mod fleet;

@@ -68,6 +68,7 @@ fn every_answer_is_of_its_published_shape() {
         ("before", vec!["why", spool, "gang-20", "switch-36", "--format", "json"]),
         ("rule", vec!["explain", "hand-over", "--format", "json"]),
         ("lookup", vec!["lookup", "material", "42crmo4", "--format", "json"]),
+        ("calibration", vec!["calibrate", "parts/records.csv", "--format", "json"]),
         ("quotes", vec!["quotes", "list", "--register", &register, "--format", "json"]),
         ("differences", vec!["quotes", "compare", &one_of, &other_of, "--register", &register, "--format", "json"]),
     ];

@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 /// So many inquiries are in hand at once.
 const AT_ONCE: usize = 64;
 /// Sheets up to this size are read.
-const LARGEST_SHEET: u64 = 64 << 20;
+pub(super) const LARGEST_SHEET: u64 = 64 << 20;
 
 /// Parts that belong together, as they are asked for.
 #[derive(Debug)]
@@ -77,14 +77,19 @@ pub(super) fn read(world: &mut World, paths: &[PathBuf], from: &From) -> Result<
     for sheet in sheets {
         pending.extend(lines(world, &sheet)?);
     }
-    let declares = |text: &str| text.lines().any(|l| l.trim_start().starts_with("material "));
-    let texts = inquiry.sources.iter().filter(|(_, _, text)| declares(text) && !text.contains("\npart "));
-    let shared = texts.map(|(_, name, text)| (name.to_owned(), text.to_owned())).collect();
+    let shared = shared(&inquiry.sources);
     Ok(Batch { inquiry, pending, shared })
 }
 
+/// The files beside the machines that declare materials, by name: the spec of a line may name those.
+pub(super) fn shared(sources: &Sources) -> Vec<(String, String)> {
+    let declares = |text: &str| text.lines().any(|l| l.trim_start().starts_with("material "));
+    let texts = sources.iter().filter(|(_, _, text)| declares(text) && !text.contains("\npart "));
+    texts.map(|(_, name, text)| (name.to_owned(), text.to_owned())).collect()
+}
+
 /// What kind of sheet a path is by its name.
-fn kind(path: &Path) -> Option<Kind> {
+pub(super) fn kind(path: &Path) -> Option<Kind> {
     let extension = path.extension()?.to_str()?.to_lowercase();
     match extension.as_str() {
         "csv" => Some(Kind::Csv),

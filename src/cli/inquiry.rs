@@ -28,7 +28,8 @@ pub(super) struct From {
 }
 
 impl From {
-    fn shop_file(&self) -> PathBuf {
+    /// The shop file.
+    pub(super) fn shop_file(&self) -> PathBuf {
         let folder = if self.machines.is_dir() {
             self.machines.as_path()
         } else {

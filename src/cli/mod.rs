@@ -1,6 +1,7 @@
 //! Words in, words out: the command line. Nothing is computed here. Only this floor touches files and the environment.
 
 mod batch;
+mod calibrate;
 mod check;
 mod explain;
 mod fmt;
@@ -87,6 +88,7 @@ enum Command {
     Quote(quote::Args),
     Quotes(quotes::Args),
     Setup(setup::Args),
+    Calibrate(calibrate::Args),
     Why(why::Args),
     Explain(explain::Args),
     Lookup(lookup::Args),
@@ -118,6 +120,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, world: &mut World) -> Exit 
         Command::Quote(args) => quote::run(&args, world),
         Command::Quotes(args) => quotes::run(&args, world),
         Command::Setup(args) => setup::run(&args, world),
+        Command::Calibrate(args) => calibrate::run(&args, world),
         Command::Why(args) => why::run(&args, world),
         Command::Explain(args) => explain::run(&args, world),
         Command::Lookup(args) => lookup::run(&args, world),

@@ -37,6 +37,8 @@ enum Answer {
     Quotes,
     /// Of `quotes compare`
     Differences,
+    /// Of `calibrate`
+    Calibration,
 }
 
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
@@ -53,6 +55,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         Answer::Lookup => Of::Lookup,
         Answer::Quotes => Of::Quotes,
         Answer::Differences => Of::Differences,
+        Answer::Calibration => Of::Calibration,
     };
     world.say_json(&schema(of))?;
     Ok(Exit::Fine)

@@ -85,7 +85,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let changes = changes.filter_map(|(i, s)| Some((i, setups::to_job(to, machine, mode, &inquiry.shop, s)?)));
     let best = changes.reduce(|best, next| if next.1.setup.total < best.1.setup.total { next } else { best });
     let (number, found) = best.ok_or_else(|| unplanned(world, &to.name))?;
-    let told = report::change(machine, &from, number, to, &found);
+    let told = report::change(machine, &inquiry.shop, &from, number, to, &found);
     match args.format {
         Format::Table => world.say(&report::change_text(&told, style)),
         Format::Json => world.say_json(&told)?,

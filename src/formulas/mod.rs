@@ -11,6 +11,7 @@ pub mod drilling;
 pub mod finance;
 pub mod investment;
 pub mod power_feed;
+pub mod robust;
 pub mod threads;
 pub mod time;
 pub mod tool_life;

@@ -5,6 +5,7 @@ pub mod diagnostic;
 pub mod format;
 pub mod geometry;
 pub mod inquiries;
+pub mod records;
 pub mod render;
 mod resolve;
 pub mod schema;

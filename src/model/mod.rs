@@ -3,6 +3,7 @@
 
 pub mod after;
 pub mod ask;
+pub mod calibration;
 mod demand;
 pub mod figure;
 pub mod finish;
@@ -11,6 +12,7 @@ mod order;
 pub mod part;
 mod process;
 pub mod profile;
+pub mod record;
 pub mod shop;
 pub mod tooling;
 

@@ -1,5 +1,6 @@
 //! A shop: its rates, people, standard times, and what is on each machine now.
 
+use super::calibration::Calibration;
 use super::figure::Stated;
 use super::machine::{ModeKind, Side};
 use super::part::BarShape;
@@ -242,6 +243,8 @@ pub struct Shop {
     pub thresholds: BTreeMap<String, f64>,
     pub finance: Option<Finance>,
     pub quotes: Quotes,
+    /// What the shop's own records say of the estimates.
+    pub calibration: Calibration,
 }
 
 impl Shop {

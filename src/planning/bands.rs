@@ -2,15 +2,29 @@
 //!
 //! Each part (turning speed, drilling and milling speed, one kind of movement or of setting up) is off as a whole; different
 //! parts are off independently, so they add by root of squares. What the machine or the shop states itself has no range.
+//!
+//! Where the shop's own records tell how far its orders scatter, the parts keep their proportions and together follow the
+//! records, the table's range counting like a few of them.
 
 use super::cycle::{Doing, Slot};
 use super::operation::{ToolKind, Work};
 use super::setup::Setup;
 use super::{Plan, Task};
+use crate::formulas::robust::pooled_spread;
+use crate::model::calibration::Factor;
 use crate::model::machine::Side;
 use crate::quantity::Time;
 use crate::tables::materials::Band;
 use crate::tables::shop_times;
+
+/// A band holds eight orders of ten: the upper tenth of the normal distribution (common practice for estimates, no source).
+const TENTH: f64 = 1.2816;
+/// The table's range counts like so many records (common practice, no source).
+const TABLE_COUNTS: f64 = 4.0;
+/// What has no range in the tables, or a smaller one, is not known better than to this spread (common practice, no source).
+const LEAST_SPREAD: f64 = 0.10;
+/// Causes that stop the machine beside its programmed cycle.
+const STOPPAGES: [&str; 3] = ["bar-change", "solid-tool-change", "contingency"];
 
 /// One cause, and how much shorter or longer it makes a time.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,6 +57,40 @@ impl Causes {
         }
     }
 
+    fn scale(&mut self, factor: f64) {
+        for cause in &mut self.0 {
+            cause.shorter = cause.shorter * factor;
+            cause.longer = cause.longer * factor;
+        }
+    }
+
+    /// Brings some causes of a time, together, to what records say of it. `rest` is the name of what the tables give no
+    /// range for.
+    fn follow(&mut self, which: impl Fn(&str) -> bool, rest: &'static str, whole: Time, records: &Factor) {
+        let (some, others): (Vec<Cause>, Vec<Cause>) = self.0.iter().copied().partition(|c| which(c.name));
+        let mut some = Causes(some);
+        let (shorter, longer) = some.together();
+        let down = |spread: f64| whole * (1.0 - libm::exp(-TENTH * spread));
+        let up = |spread: f64| whole * (libm::exp(TENTH * spread) - 1.0);
+        let (n, seen) = (f64::from(records.records), records.spread.to_fraction());
+        let pooled = |table: Time, side: &dyn Fn(f64) -> Time| {
+            let expected = table.max(side(LEAST_SPREAD));
+            pooled_spread(expected.to_s(), TABLE_COUNTS, side(seen).to_s(), n, 0.0).map_or(expected, Time::s)
+        };
+        let (want_shorter, want_longer) = (pooled(shorter, &down), pooled(longer, &up));
+        let share = |table: Time, want: Time| if table > Time::ZERO { want / table } else { 0.0 };
+        for cause in &mut some.0 {
+            cause.shorter = cause.shorter * share(shorter, want_shorter);
+            cause.longer = cause.longer * share(longer, want_longer);
+        }
+        let left = |table: Time, want: Time| if table > Time::ZERO { Time::ZERO } else { want };
+        if shorter <= Time::ZERO || longer <= Time::ZERO {
+            some.add(rest, left(shorter, want_shorter), left(longer, want_longer));
+        }
+        self.0 = others;
+        self.0.extend(some.0);
+    }
+
     /// Together, by root of squares: how much shorter and how much longer.
     pub fn together(&self) -> (Time, Time) {
         let root = |f: fn(&Cause) -> Time| {
@@ -67,6 +115,14 @@ pub fn of_cycle(task: &Task, plan: &Plan) -> Causes {
     causes.scaled("solid-tool-change", c.wear);
     // What nobody has foreseen: none of it, or twice as much.
     causes.add("contingency", c.contingency, c.contingency);
+    let records = task.cycle_correction();
+    causes.scale(records.of_whole());
+    if let Some(told) = records.told_by() {
+        causes.follow(|name| !STOPPAGES.contains(&name), "cycles recorded", c.total, told);
+    }
+    if let Some(told) = records.stoppages {
+        causes.follow(|name| STOPPAGES.contains(&name), "stoppages recorded", c.total, told);
+    }
     causes
 }
 
@@ -133,6 +189,9 @@ pub fn of_setup(task: &Task, setup: &Setup) -> Causes {
         if !own && !line.stated {
             causes.scaled(key, line.time);
         }
+    }
+    if let Some(told) = task.shop.calibration.setup.get(&task.machine.name).filter(|_| setup.total > Time::ZERO) {
+        causes.follow(|_| true, "setups recorded", setup.total, told);
     }
     causes
 }

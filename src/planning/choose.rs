@@ -154,7 +154,8 @@ struct FloorRates {
     /// The least change of tools at each spindle that nothing hides.
     change: [f64; 2],
     lot: f64,
-    contingency: f64,
+    /// What every second of work takes in the end: with contingency and what the shop's own records correct.
+    allowance: f64,
 }
 
 impl FloorRates {
@@ -176,7 +177,7 @@ impl FloorRates {
             in_sequence: task.mode.kind == ModeKind::Supported,
             change: [least(Side::Main), least(Side::Sub)],
             lot: task.lot.max(1) as f64,
-            contingency: 1.0 + task.thresholds.contingency_percent / 100.0,
+            allowance: (1.0 + task.thresholds.contingency_percent / 100.0) * task.cycle_correction().of_whole(),
         }
     }
 
@@ -215,7 +216,7 @@ impl FloorRates {
     fn value(&self, floor: Floor, undecided: f64) -> f64 {
         let sum = floor.main + floor.sub + floor.either + undecided;
         let chains = if self.in_sequence { sum } else { floor.main.max(floor.sub).max(sum / 2.0) };
-        (chains + floor.tie) * self.contingency + floor.beside
+        (chains + floor.tie) * self.allowance + floor.beside
     }
 }
 

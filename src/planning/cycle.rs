@@ -169,6 +169,8 @@ pub struct Cycle {
     pub chips: Time,
     pub re_grips: u32,
     pub contingency: Time,
+    /// What the shop's own records add, or take off.
+    pub correction: Time,
     /// All together: the cycle of a piece.
     pub total: Time,
     /// Time in the cut, both spindles.
@@ -271,6 +273,9 @@ pub fn lay_out(task: &Task, blank: &Blank, work: &WorkList, assignment: &Assignm
     let chips = if long { programmed * (task.thresholds.chip_clearing_min / 60.0) } else { Time::ZERO };
     let all = programmed + bar_change + wear + chips;
     let contingency = all * (task.thresholds.contingency_percent / 100.0);
+    // Stoppages may come out shorter than estimated, but not below nothing.
+    let (estimated, records) = (all + contingency, task.cycle_correction());
+    let total = (estimated * records.of_whole()).max(programmed * records.of_programmed());
     let group = busiest_group(main_links.iter().chain(&sub_links));
     let mut slots = main;
     slots.extend(tie.iter().copied());
@@ -292,7 +297,8 @@ pub fn lay_out(task: &Task, blank: &Blank, work: &WorkList, assignment: &Assignm
         chips,
         re_grips,
         contingency,
-        total: all + contingency,
+        correction: total - estimated,
+        total,
         cutting: work.operations.iter().map(|o| o.cutting).sum(),
         in_sequence,
         sides: work.operations.iter().map(|op| op.side).collect(),

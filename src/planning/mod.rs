@@ -22,6 +22,7 @@ pub mod setup;
 pub mod slender;
 
 use crate::formulas::FormulaError;
+use crate::model::calibration::CycleCorrection;
 use crate::model::machine::{Attachment, Machine, Mode, ModeKind, Side};
 use crate::model::part::{End, Feature, FeatureId, Kind, Part, Zone};
 use crate::model::profile::{Segment, contour};
@@ -178,6 +179,11 @@ impl<'a> Task<'a> {
     /// What the shop file says about this machine.
     pub fn shop_machine(&self) -> Option<&'a ShopMachine> {
         self.shop.machines.get(&self.machine.name)
+    }
+
+    /// What the shop's own records correct the cycle by.
+    pub fn cycle_correction(&self) -> CycleCorrection<'a> {
+        self.shop.calibration.of_cycle(&self.machine.name, self.view.part)
     }
 
     /// How many of an attachment the plan may use.

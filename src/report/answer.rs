@@ -1,5 +1,6 @@
 //! The answer to an inquiry as data.
 
+use super::corrections;
 use crate::costing::PieceCost;
 use crate::matching::fit::{Change, Fit, Where};
 use crate::matching::ranking::{Judged, OtherEnd, Purchase};
@@ -317,6 +318,8 @@ pub struct CycleAnswer {
     pub wear_s: f64,
     pub re_grips: u32,
     pub contingency_s: f64,
+    /// What the shop's own records add, or take off.
+    pub correction_s: f64,
     pub cutting_s: f64,
 }
 
@@ -343,6 +346,9 @@ pub struct RowAnswer {
     /// The difference of its cost to the row above is smaller than it is known.
     pub like_the_row_above: bool,
     pub setup: Vec<SetupLine>,
+    /// What the shop's own records correct, and from how many.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub corrections: Vec<String>,
     /// What is done beside the machine, and what must be waited for.
     pub off_machine: Vec<SetupLine>,
     pub mode_change_min: f64,
@@ -431,9 +437,12 @@ impl RankAnswer {
 
 /// Turns a ranking into an answer.
 pub fn answer(part: &Part, machines: &[Machine], shop: &Shop, ranking: &Ranking, by: By) -> RankAnswer {
-    let mut notes = vec![
-        "Bands come from the ranges of the tables, without the shop's own records: cutting speeds of the material, movements, setting up; each cause off as a whole, causes together by root of squares. Rates, prices and the shop's own times come from the shop file.".to_owned(),
-    ];
+    let mut notes = vec![format!(
+        "Bands come from the ranges of the tables, {}: cutting speeds of the material, movements, setting up; each cause off as a whole, causes together by root of squares. Rates, prices and the shop's own times come from the shop file.",
+        corrections::of_bands(shop)
+    )];
+    let rows = rows(part, machines, shop, ranking);
+    notes.extend(corrections::notes(&rows));
     if ranking.rows.iter().any(|r| r.rate_assumed) {
         notes.push(
             "A machine without an hour rate in the shop file is reckoned with the mean of the others.".to_owned(),
@@ -460,7 +469,7 @@ pub fn answer(part: &Part, machines: &[Machine], shop: &Shop, ranking: &Ranking,
         },
         due: part.due.clone(),
         reference: None,
-        rows: rows(part, machines, ranking),
+        rows,
         failed: ranking
             .failed
             .iter()
@@ -472,8 +481,8 @@ pub fn answer(part: &Part, machines: &[Machine], shop: &Shop, ranking: &Ranking,
     }
 }
 
-fn rows(part: &Part, machines: &[Machine], ranking: &Ranking) -> Vec<RowAnswer> {
-    let mut rows: Vec<RowAnswer> = ranking.rows.iter().map(|r| row(part, &machines[r.machine], r)).collect();
+fn rows(part: &Part, machines: &[Machine], shop: &Shop, ranking: &Ranking) -> Vec<RowAnswer> {
+    let mut rows: Vec<RowAnswer> = ranking.rows.iter().map(|r| row(part, &machines[r.machine], shop, r)).collect();
     // Costs order the rows of one standing; two whose difference is not known well are said to be alike.
     for (i, pair) in ranking.rows.windows(2).enumerate() {
         let together = pair[0].standing == pair[1].standing && pair[0].standing != Standing::Refused;
@@ -482,7 +491,7 @@ fn rows(part: &Part, machines: &[Machine], ranking: &Ranking) -> Vec<RowAnswer> 
     rows
 }
 
-fn row(part: &Part, machine: &Machine, r: &Row) -> RowAnswer {
+fn row(part: &Part, machine: &Machine, shop: &Shop, r: &Row) -> RowAnswer {
     let Judged { plan, findings, verdict, costs } = &r.judged;
     let stated = machine.mode(r.mode);
     let (setup_shorter, setup_longer) = r.band.setup.together();
@@ -498,6 +507,7 @@ fn row(part: &Part, machine: &Machine, r: &Row) -> RowAnswer {
         verdict: *verdict,
         setup_min: plan.setup.total.to_minutes(),
         setup: plan.setup.lines.iter().map(SetupLine::from).collect(),
+        corrections: corrections::of(part, machine, shop, plan),
         off_machine: plan.setup.off_machine.iter().map(SetupLine::from).collect(),
         mode_change_min: plan.setup.mode_change().to_minutes(),
         machine_number: plan.setup.machine + 1,
@@ -538,6 +548,7 @@ pub(super) fn cycle(plan: &Plan, causes: &Causes) -> CycleAnswer {
         wear_s: (c.wear + c.chips).to_s(),
         re_grips: c.re_grips,
         contingency_s: c.contingency.to_s(),
+        correction_s: c.correction.to_s(),
         cutting_s: c.cutting.to_s(),
     }
 }

@@ -2,6 +2,8 @@
 //! for people are printed from it, so a change of layout cannot change the data.
 
 pub mod answer;
+pub mod calibration;
+mod corrections;
 pub mod csv;
 pub mod drawing;
 pub mod explain;

@@ -1,6 +1,7 @@
 //! The shape of each answer's JSON, as a JSON Schema (draft 2020-12).
 
 use super::answer::RankAnswer;
+use super::calibration::CalibrationAnswer;
 use super::explain::RuleAnswer;
 use super::lookup;
 use super::quote::{QuoteAnswer, SoldQuote};
@@ -35,6 +36,8 @@ pub enum Of {
     Quotes,
     /// Of `quotes compare`.
     Differences,
+    /// Of `calibrate`.
+    Calibration,
 }
 
 /// The schema of an answer, as it is written: what may be left out is not demanded.
@@ -52,6 +55,7 @@ pub fn schema(of: Of) -> Schema {
         Of::Rule => shapes.into_root_schema_for::<RuleAnswer>(),
         Of::Lookup => shapes.into_root_schema_for::<lookup::Answer>(),
         Of::Quotes => shapes.into_root_schema_for::<Vec<Kept>>(),
+        Of::Calibration => shapes.into_root_schema_for::<CalibrationAnswer>(),
         Of::Differences => shapes.into_root_schema_for::<Vec<Difference>>(),
     }
 }

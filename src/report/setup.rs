@@ -5,6 +5,7 @@ use super::text::{self, Style, minutes, wrapped};
 use crate::matching::setups::{Change, Matrix};
 use crate::model::machine::Machine;
 use crate::model::part::Part;
+use crate::model::shop::Shop;
 use crate::planning::setup::Line;
 use crate::quantity::print;
 use crate::report::csv::field;
@@ -41,6 +42,9 @@ pub struct ChangeAnswer {
     /// With what the shop owns or could buy.
     pub possible: bool,
     pub lines: Vec<SetupLine>,
+    /// What the shop's own records correct, and from how many.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub corrections: Vec<String>,
     pub total_min: f64,
     /// What does not stop the machine.
     pub off_machine: Vec<SetupLine>,
@@ -55,7 +59,7 @@ pub struct ChangeAnswer {
 }
 
 /// A change as data; `number` is that of the machine of its kind, counted from 0.
-pub fn change(machine: &Machine, from: &Before, number: usize, to: &Part, found: &Change) -> ChangeAnswer {
+pub fn change(machine: &Machine, shop: &Shop, from: &Before, number: usize, to: &Part, found: &Change) -> ChangeAnswer {
     let (before, from_possible, machine_number) = match from {
         Before::Now { machines } => (None, true, Some([number + 1, *machines])),
         Before::Job { name, possible } => (Some(name.clone()), *possible, None),
@@ -71,6 +75,7 @@ pub fn change(machine: &Machine, from: &Before, number: usize, to: &Part, found:
         mode: found.row.mode.word(),
         possible: found.is_possible(),
         lines: lines(&found.setup.lines),
+        corrections: super::corrections::of_setup(machine, shop, &found.setup.lines),
         total_min: found.setup.total.to_minutes(),
         off_machine: lines(&found.setup.off_machine),
         off_machine_min: found.setup.beside().to_minutes(),
@@ -189,6 +194,9 @@ pub fn change_text(a: &ChangeAnswer, style: Style) -> String {
     }
     out.push('\n');
     out.push_str(&text::setup_lines(&a.lines, a.total_min, "together, on the machine", style));
+    for correction in &a.corrections {
+        out.push_str(&format!("{}\n", wrapped(correction, width, "")));
+    }
     if !a.off_machine.is_empty() {
         out.push_str(&format!("\n{}\n", style.bold("Beside the machine")));
         out.push_str(&text::setup_lines(&a.off_machine, a.off_machine_min, "together, while it runs", style));

@@ -38,6 +38,9 @@ pub struct WhyAnswer {
     pub first_end: &'static str,
     pub standing: Standing,
     pub verdict: Verdict,
+    /// What the shop's own records correct, and from how many.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub corrections: Vec<String>,
     pub branches: Vec<Branch>,
 }
 
@@ -62,6 +65,7 @@ pub fn why(answer: &RankAnswer, row: &RowAnswer, findings: &[Finding], at: At, s
         first_end: row.first_end,
         standing: row.standing,
         verdict: row.verdict,
+        corrections: row.corrections.clone(),
         branches: row.reasons.iter().zip(findings).map(branch).collect(),
     }
 }
@@ -71,6 +75,10 @@ pub fn why(answer: &RankAnswer, row: &RowAnswer, findings: &[Finding], at: At, s
 pub fn text(a: &WhyAnswer, style: Style) -> String {
     let title = format!("{} on {}, {}, {} end first:", a.part, a.machine, a.mode, a.first_end);
     let mut out = format!("{} {}\n", style.bold(&title), style.verdict(a.verdict));
+    for correction in &a.corrections {
+        out.push_str(&wrapped(correction, style.width.into(), "  "));
+        out.push('\n');
+    }
     for verdict in [Verdict::Refused, Verdict::NotStated, Verdict::Warns, Verdict::Fits] {
         let of: Vec<&Branch> = a.branches.iter().filter(|b| b.reason.verdict == verdict).collect();
         if of.is_empty() {
@@ -201,14 +209,17 @@ pub fn before(answer: &RankAnswer, a: &RowAnswer, b: &RowAnswer, alike: bool) ->
     cost.extend(seldom.into_iter().filter(|t| t.1 > 0.0 || t.2 > 0.0).map(|(name, a, b)| term(name, a, b)));
     cost.extend([term("scrap", ca.scrap, cb.scrap), term("together", ca.cost, cb.cost)]);
     let chains = |r: &RowAnswer| r.cycle.programmed_s - r.cycle.hand_over_s;
-    let cycle = vec![
+    let mut cycle = vec![
         term("both spindles", chains(a), chains(b)),
         term("hand-over", a.cycle.hand_over_s, b.cycle.hand_over_s),
         term("bar change", a.cycle.bar_change_s, b.cycle.bar_change_s),
         term("worn tools, chips", a.cycle.wear_s, b.cycle.wear_s),
         term("contingency", a.cycle.contingency_s, b.cycle.contingency_s),
-        term("together", a.cycle.total_s, b.cycle.total_s),
     ];
+    if a.cycle.correction_s != 0.0 || b.cycle.correction_s != 0.0 {
+        cycle.push(term("own records", a.cycle.correction_s, b.cycle.correction_s));
+    }
+    cycle.push(term("together", a.cycle.total_s, b.cycle.total_s));
     let mut names: Vec<&str> = Vec::new();
     for line in a.setup.iter().chain(&b.setup) {
         if !names.contains(&line.what.as_str()) {

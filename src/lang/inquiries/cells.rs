@@ -13,9 +13,9 @@ pub enum Kind {
     Workbook,
 }
 
-type Row = (usize, Vec<String>);
+pub(in crate::lang) type Row = (usize, Vec<String>);
 
-pub(super) fn rows(kind: Kind, bytes: &[u8]) -> Result<Vec<Row>, SheetError> {
+pub(in crate::lang) fn rows(kind: Kind, bytes: &[u8]) -> Result<Vec<Row>, SheetError> {
     match kind {
         Kind::Csv => csv(bytes),
         Kind::Workbook => workbook(bytes),

@@ -1,7 +1,7 @@
 //! A sheet of inquiries, as comma-separated values or a workbook: its lines into the model, each fault with its row. A broken
 //! line takes nothing from the others.
 
-mod cells;
+pub(in crate::lang) mod cells;
 
 use crate::model::ask::Ask;
 use crate::quantity::units::edit_distance;
@@ -114,7 +114,7 @@ fn line(row: usize, cells: &[String], columns: &[Option<&'static str>]) -> Resul
     Ok(Ask { row, part: part.to_owned(), quantity, due, reference: cell("reference").map(str::to_owned) })
 }
 
-fn pieces(text: &str) -> Option<u64> {
+pub(super) fn pieces(text: &str) -> Option<u64> {
     let digits = text.replace('_', "");
     let count: u64 = digits.bytes().all(|b| b.is_ascii_digit()).then(|| digits.parse().ok()).flatten()?;
     (1..=MOST_PIECES).contains(&count).then_some(count)

@@ -1,11 +1,13 @@
 //! The shop file: rates, people, standard times and what stands on each machine now, from YAML into the model.
 
+mod calibration;
 mod group;
 mod holdings;
 mod quotes;
 mod standing;
 mod tree;
-mod values;
+pub(in crate::lang) mod values;
+mod write;
 
 use crate::lang::Diagnostic;
 use crate::model::figure::{Place, Stated};
@@ -20,6 +22,7 @@ use group::Group;
 use std::collections::BTreeMap;
 use tree::{Node, Value};
 use values::Words;
+pub use write::{WriteError, block, with_calibration};
 
 /// Hours in a leap year: nothing runs longer.
 const YEAR_HOURS: f64 = 8784.0;
@@ -128,7 +131,7 @@ impl Named {
 }
 
 /// The nearest of some names, or all of them.
-fn nearest(word: &str, names: &[&str], what: &str) -> String {
+pub(in crate::lang) fn nearest(word: &str, names: &[&str], what: &str) -> String {
     let near = names.iter().map(|n| (edit_distance(word, n), n)).min();
     match near {
         Some((distance, name)) if distance <= 1 + word.len() / 4 => format!("did you mean `{name}`?"),
@@ -171,6 +174,7 @@ impl Reader {
         let thresholds = top.optional("thresholds").map(|n| self.thresholds(n)).unwrap_or_default();
         let finance = top.optional("finance").and_then(|n| self.finance(n));
         let quotes = top.optional("quotes").and_then(|n| self.quotes(n)).unwrap_or_default();
+        let calibration = top.optional("calibration").and_then(|n| self.calibration(n)).unwrap_or_default();
         top.finish(&mut self.out);
         Some(Shop {
             name: name?,
@@ -184,6 +188,7 @@ impl Reader {
             thresholds,
             finance,
             quotes,
+            calibration,
         })
     }
 
@@ -573,12 +578,12 @@ impl Reader {
 }
 
 /// The standard times that a shop may replace: those of the table, and proving out a job for the first time or again.
-fn setup_keys() -> impl Iterator<Item = &'static str> {
+pub(in crate::lang) fn setup_keys() -> impl Iterator<Item = &'static str> {
     shop_times::keys().chain(["prove-out-new", "prove-out-repeat"])
 }
 
 /// A key as a shop file writes it: `first article per dimension`, `prove-out new`.
-fn in_words(key: &str) -> String {
+pub fn in_words(key: &str) -> String {
     let words = key.replace('-', " ");
     ["prove out", "pick off", "re grip", "feed out", "tear down", "clean out"]
         .iter()

@@ -7,9 +7,9 @@ use crate::quantity::units::{Meaning, meaning, suggestion};
 
 /// Words that stand at a place.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Words<'a> {
-    pub(super) text: &'a str,
-    pub(super) place: Place,
+pub(in crate::lang) struct Words<'a> {
+    pub(in crate::lang) text: &'a str,
+    pub(in crate::lang) place: Place,
 }
 
 impl<'a> Words<'a> {
@@ -93,7 +93,7 @@ fn unit_of(example: &str) -> &str {
 }
 
 /// A quantity of its type.
-pub(super) fn quantity<Q: Quantity>(words: Words, example: &str) -> Result<Q, Diagnostic> {
+pub(in crate::lang) fn quantity<Q: Quantity>(words: Words, example: &str) -> Result<Q, Diagnostic> {
     let measure = measure(words, Q::DIMENSION, example)?;
     Q::from_measure(measure).map_err(|found| {
         Diagnostic::error("wrong-dimension", words.place, format!("`{}` is {found}", words.text))

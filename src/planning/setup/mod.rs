@@ -139,6 +139,10 @@ pub fn change(task: &Task, job: &Job, state: &State) -> Setup {
         now.run_in(held, mounted, &mut lines);
         off_machine = now.off_machine();
     }
+    // What the shop's own records say of its setups, on every line.
+    for line in &mut lines {
+        line.time = line.time * task.shop.calibration.of_setup(&task.machine.name, line.kind);
+    }
     let total = lines.iter().map(|l| l.time).sum();
     let numbers = |there: &[bool]| there.iter().enumerate().filter(|(_, t)| **t).map(|(i, _)| i).collect();
     let (staying, heads_staying) = (numbers(&standing.tools), numbers(&standing.heads));

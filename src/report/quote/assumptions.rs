@@ -4,6 +4,7 @@ use super::Reader;
 use crate::costing::{Amount, Share, bar_price};
 use crate::matching::quoting::Route;
 use crate::matching::remarks;
+use crate::model::Machine;
 use crate::model::part::Part;
 use crate::model::shop::Shop;
 use crate::planning::holding::Missing;
@@ -22,7 +23,7 @@ pub struct Assumption {
 }
 
 /// What the price takes for granted, in the order in which a buyer would ask.
-pub(super) fn of(part: &Part, shop: &Shop, best: &Route) -> Vec<Assumption> {
+pub(super) fn of(part: &Part, machine: &Machine, shop: &Shop, best: &Route) -> Vec<Assumption> {
     let (plan, lot) = (&best.row.judged.plan, &best.lot);
     let mut out = Vec::new();
     let mut add = |reader: Reader, text: String| out.push(Assumption { text, reader });
@@ -70,6 +71,9 @@ pub(super) fn of(part: &Part, shop: &Shop, best: &Route) -> Vec<Assumption> {
             .price
             .map_or_else(String::new, |p| format!(" for {} {}", number(p.to_units(), 0), shop.currency.code()));
         add(Reader::Shop, format!("the shop first buys {} x {}{price}: not in this price", bought.count, bought.name));
+    }
+    for correction in crate::report::corrections::of(part, machine, shop, plan) {
+        add(Reader::Shop, correction);
     }
     if best.row.rate_assumed {
         add(Reader::Shop, "the machine has no hour rate in the shop file: the mean of the others was taken".to_owned());

@@ -353,7 +353,7 @@ pub fn offer(part: &Part, machines: &[Machine], shop: &Shop, offer: &Offer) -> O
             told.breaks = priced.breaks.iter().map(one).collect();
             told.turns = priced.turns.iter().map(turn).collect();
             if let Some(best) = priced.at(offer.asked).and_then(|b| b.routes.first()) {
-                told.assumptions = assumptions::of(part, shop, best);
+                told.assumptions = assumptions::of(part, &machines[best.row.machine], shop, best);
                 let keys = crate::matching::cautions::keys(part, machines, std::slice::from_ref(&best.row));
                 told.cautions = keys.into_iter().filter_map(cautions::get).map(CautionAnswer::from).collect();
             }

@@ -202,6 +202,9 @@ pub fn sheet(part: &Part, machine: &Machine, row: &Row, answer: &RankAnswer, ind
         shares.push(Share { what: "long chips cleared".to_owned(), seconds: c.chips.to_s() });
     }
     shares.push(Share { what: "contingency".to_owned(), seconds: c.contingency.to_s() });
+    if c.correction.to_s() != 0.0 {
+        shares.push(Share { what: "corrected by the shop's own records".to_owned(), seconds: c.correction.to_s() });
+    }
     let begins = c.programmed - c.tie;
     SheetAnswer {
         schema: super::SCHEMA,
