@@ -64,14 +64,16 @@ impl Searcher {
         }
     }
 
-    /// Takes the best mixture of the own plan and another, even at a small loss.
+    /// Takes the best mixture of the own best plan and another, where it is better than both. The searcher stays on its
+    /// own way otherwise: were it to move to the better of the two, all would soon be at one place.
     pub(super) fn relink(&mut self, guide: &Guide<'_>, other: &Plan) {
+        let mut mixture = self.best.clone();
         let differ: Vec<usize> =
-            (0..other.place.len()).filter(|job| self.plan.place[*job] != other.place[*job]).collect();
-        let mut tree = Tree::default();
-        tree.improve(guide, &mut self.plan, &differ, |job, p| other.place[job] == p, 0, 10 * NODES);
-        if self.plan.cost < self.best.cost {
-            self.best.clone_from(&self.plan);
+            (0..other.place.len()).filter(|job| mixture.place[*job] != other.place[*job]).collect();
+        Tree::default().improve(guide, &mut mixture, &differ, |job, p| other.place[job] == p, 0, 10 * NODES);
+        if mixture.cost < self.best.cost.min(other.cost) {
+            self.best.clone_from(&mixture);
+            self.plan = mixture;
         }
     }
 

@@ -12,9 +12,9 @@ use std::fmt;
 /// Searchers that work side by side; their number must not depend on the threads.
 const SEARCHERS: usize = 4;
 /// Re-optimisations of a searcher between two meetings.
-const STRETCH: u64 = 40;
-/// Shares of the heat at which the searchers walk.
-const HEATS: [f64; SEARCHERS] = [0.0, 0.3, 0.6, 1.0];
+const STRETCH: u64 = 150;
+/// Heat at which each of the searchers walks.
+const HEATS: [f64; SEARCHERS] = [0.0, 0.15, 0.3, 0.8];
 /// Attempts at a first plan that fits, made together and in all; large questions end them at the first that does.
 const STARTS_TOGETHER: u64 = 4;
 const STARTS: u64 = 16;
@@ -259,7 +259,9 @@ impl<'a> Run<'a> {
                 }
                 guide = self.guide();
             }
-            let stretch = Stretch { steps: STRETCH, heat: 0.0, bound: self.proved(), cut };
+            // Short at first: small questions are soon proved.
+            let steps = STRETCH.min(40 * round);
+            let stretch = Stretch { steps, heat: 0.0, bound: self.proved(), cut };
             let jobs: Vec<(usize, Searcher)> = searchers.drain(..).enumerate().collect();
             let elite: Vec<Plan> = jobs.iter().map(|(_, s)| s.best.clone()).collect();
             searchers = parallel::map(&jobs, options.threads, |(s, searcher)| {
@@ -269,7 +271,7 @@ impl<'a> Run<'a> {
                 searcher.relink(&guide, other);
                 searcher
             });
-            self.steps += SEARCHERS as u64 * STRETCH;
+            self.steps += SEARCHERS as u64 * steps;
             searchers.iter().for_each(|s| self.keep(&s.best));
             self.branch(&mut frontier, cut);
         };
