@@ -69,6 +69,7 @@ fn every_answer_is_of_its_published_shape() {
         ("rule", vec!["explain", "hand-over", "--format", "json"]),
         ("lookup", vec!["lookup", "material", "42crmo4", "--format", "json"]),
         ("calibration", vec!["calibrate", "parts/records.csv", "--format", "json"]),
+        ("mix", vec!["mix", "parts/mix.yaml", "--format", "json"]),
         ("quotes", vec!["quotes", "list", "--register", &register, "--format", "json"]),
         ("differences", vec!["quotes", "compare", &one_of, &other_of, "--register", &register, "--format", "json"]),
     ];

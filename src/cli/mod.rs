@@ -9,6 +9,7 @@ mod html;
 mod inquiry;
 mod lookup;
 mod machine;
+mod mix;
 mod mode;
 mod plan;
 mod quote;
@@ -87,6 +88,7 @@ enum Command {
     Plan(plan::Args),
     Quote(quote::Args),
     Quotes(quotes::Args),
+    Mix(mix::Args),
     Setup(setup::Args),
     Calibrate(calibrate::Args),
     Why(why::Args),
@@ -119,6 +121,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, world: &mut World) -> Exit 
         Command::Plan(args) => plan::run(&args, world),
         Command::Quote(args) => quote::run(&args, world),
         Command::Quotes(args) => quotes::run(&args, world),
+        Command::Mix(args) => mix::run(&args, world),
         Command::Setup(args) => setup::run(&args, world),
         Command::Calibrate(args) => calibrate::run(&args, world),
         Command::Why(args) => why::run(&args, world),

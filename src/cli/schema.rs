@@ -33,6 +33,7 @@ enum Answer {
     /// Of `explain`
     Rule,
     Lookup,
+    Mix,
     /// Of `quotes list`
     Quotes,
     /// Of `quotes compare`
@@ -53,6 +54,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         Answer::Before => Of::Before,
         Answer::Rule => Of::Rule,
         Answer::Lookup => Of::Lookup,
+        Answer::Mix => Of::Mix,
         Answer::Quotes => Of::Quotes,
         Answer::Differences => Of::Differences,
         Answer::Calibration => Of::Calibration,

@@ -8,6 +8,7 @@ mod demand;
 pub mod figure;
 pub mod finish;
 pub mod machine;
+pub mod mix;
 mod order;
 pub mod part;
 mod process;

@@ -134,6 +134,9 @@ impl HoldingSize {
 pub struct ShopMachine {
     pub hourly: Option<Stated<HourRate>>,
     pub available: Option<YearlyHours>,
+    /// What an hour of running costs out of pocket: energy, coolant, wear. Part of the hour rate, not beside it; nothing where
+    /// it is not said.
+    pub running: Option<HourRate>,
     /// Hours of work already promised on it.
     pub load: Option<Time>,
     /// Attachments owned and how many of each.
@@ -160,6 +163,8 @@ pub struct People {
     pub setter: HourRate,
     pub operator: HourRate,
     pub machines_per_operator: f64,
+    /// How many of the setters can set a machine, by the name of its spec; all of them where it is not listed.
+    pub skills: BTreeMap<String, u32>,
 }
 
 /// What a quote says and charges beside the machine. What is not stated is not charged, and the quote says so.

@@ -8,6 +8,7 @@ pub mod csv;
 pub mod drawing;
 pub mod explain;
 pub mod lookup;
+pub mod mix;
 pub mod mode;
 pub mod page;
 pub mod quote;

@@ -4,6 +4,7 @@ use super::answer::RankAnswer;
 use super::calibration::CalibrationAnswer;
 use super::explain::RuleAnswer;
 use super::lookup;
+use super::mix::MixAnswer;
 use super::quote::{QuoteAnswer, SoldQuote};
 use super::register::{Difference, Kept};
 use super::setup::{ChangeAnswer, MatrixAnswer};
@@ -32,6 +33,7 @@ pub enum Of {
     Before,
     Rule,
     Lookup,
+    Mix,
     /// Of `quotes list`.
     Quotes,
     /// Of `quotes compare`.
@@ -54,6 +56,7 @@ pub fn schema(of: Of) -> Schema {
         Of::Before => shapes.into_root_schema_for::<Vec<BeforeAnswer>>(),
         Of::Rule => shapes.into_root_schema_for::<RuleAnswer>(),
         Of::Lookup => shapes.into_root_schema_for::<lookup::Answer>(),
+        Of::Mix => shapes.into_root_schema_for::<MixAnswer>(),
         Of::Quotes => shapes.into_root_schema_for::<Vec<Kept>>(),
         Of::Calibration => shapes.into_root_schema_for::<CalibrationAnswer>(),
         Of::Differences => shapes.into_root_schema_for::<Vec<Difference>>(),

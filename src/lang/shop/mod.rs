@@ -3,6 +3,7 @@
 mod calibration;
 mod group;
 mod holdings;
+mod mix;
 mod quotes;
 mod standing;
 mod tree;
@@ -19,6 +20,7 @@ use crate::quantity::units::{edit_distance, meaning};
 use crate::quantity::{HourRate, Length, Ratio, Time, YearlyHours};
 use crate::tables::{materials, shop_times, thresholds};
 use group::Group;
+pub use mix::{read_mix, read_mix_sheet};
 use std::collections::BTreeMap;
 use tree::{Node, Value};
 use values::Words;
@@ -131,7 +133,7 @@ impl Named {
 }
 
 /// The nearest of some names, or all of them.
-pub(in crate::lang) fn nearest(word: &str, names: &[&str], what: &str) -> String {
+pub fn nearest(word: &str, names: &[&str], what: &str) -> String {
     let near = names.iter().map(|n| (edit_distance(word, n), n)).min();
     match near {
         Some((distance, name)) if distance <= 1 + word.len() / 4 => format!("did you mean `{name}`?"),
@@ -306,6 +308,7 @@ impl Reader {
         let hourly = group.required("hourly", "hourly: 64 EUR/h");
         let hourly = hourly.and_then(|n| self.rate(n, "64 EUR/h").map(|value| Stated { value, place: n.place }));
         let available = group.optional("available").and_then(|n| self.hours(n, "3_400 h/year"));
+        let running = group.optional("running").and_then(|n| self.rate(n, "9 EUR/h"));
         let load = group.optional("load").and_then(|n| self.load(n));
         let mut named = Named::of(name, place);
         let owned = group.optional("owned").map(|n| self.owned(n, &mut named)).unwrap_or_default();
@@ -321,7 +324,7 @@ impl Reader {
         }
         group.finish(&mut self.out);
         self.named.push(named);
-        Some(ShopMachine { hourly, available, load, owned, holdings, now })
+        Some(ShopMachine { hourly, available, running, load, owned, holdings, now })
     }
 
     fn items<'n>(&mut self, node: &'n Node, example: &str) -> &'n [Node] {
@@ -458,8 +461,23 @@ impl Reader {
         let operator = group.required("operator", "operator: 42 EUR/h").and_then(|n| self.rate(n, "42 EUR/h"));
         let tended = group.required("machines per operator", "machines per operator: 4");
         let tended = tended.and_then(|n| self.tended(n));
+        let skills = group.optional("skills").map(|n| self.skills(n, setters)).unwrap_or_default();
         group.finish(&mut self.out);
-        Some(People { setters: setters?, hours, setter: setter?, operator: operator?, machines_per_operator: tended? })
+        let machines_per_operator = tended?;
+        Some(People { setters: setters?, hours, setter: setter?, operator: operator?, machines_per_operator, skills })
+    }
+
+    /// `{ tilt-32: 1 }`: one of the setters can set it.
+    fn skills(&mut self, node: &Node, setters: Option<u32>) -> BTreeMap<String, u32> {
+        let mut skills = BTreeMap::new();
+        let Some(group) = Group::of(node, "skills", &mut self.out) else { return skills };
+        for entry in group.entries() {
+            self.named.push(Named::of(&entry.key, entry.key_place));
+            if let Some(count) = self.whole(&entry.node, "1", 0, setters.unwrap_or(10_000)) {
+                skills.insert(entry.key.clone(), count);
+            }
+        }
+        skills
     }
 
     fn tended(&mut self, node: &Node) -> Option<f64> {

@@ -1,0 +1,199 @@
+//! `mix`: a year's work on the machines of the shop.
+
+use super::inquiry::{self, Inquiry};
+use super::rank::Format;
+use super::{Exit, World, batch};
+use crate::fleet::mix::{Hours, Work, plan, routes};
+use crate::fleet::solver::{Options, Watch};
+use crate::lang::Diagnostic;
+use crate::lang::inquiries::Kind;
+use crate::lang::shop::{nearest, read_mix, read_mix_sheet};
+use crate::model::Part;
+use crate::model::mix::{Chance, Mix, MixJob};
+use crate::report::mix as report;
+use clap::ValueEnum;
+use std::num::NonZeroUsize;
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// Sheets up to this size are read.
+const LARGEST: u64 = 64 << 20;
+
+/// Decide which machine makes which job of a year, in which mode, what is bought out or lost, and why
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example: turnwright mix parts/mix.yaml")]
+pub(super) struct Args {
+    /// The jobs, as YAML, CSV or XLSX; the specs of their parts lie beside it
+    #[arg(value_name = "MIX")]
+    mix: PathBuf,
+    #[command(flatten)]
+    from: inquiry::From,
+    /// Jobs at least as sure as this
+    #[arg(long, value_enum, default_value = "hoped", value_name = "CHANCE")]
+    chance: ChanceArg,
+    /// Seconds after which the search is cut: a safety stop, the same steps give the same answer
+    #[arg(long, value_name = "SECONDS", default_value = "60", value_parser = clap::value_parser!(u64).range(1..=86_400))]
+    time: u64,
+    /// Distance from the best, in percent, at which to stop; 0 goes on to the proof
+    #[arg(long, value_name = "PERCENT", default_value_t = 0.01, value_parser = share)]
+    gap: f64,
+    /// Effort of the search
+    #[arg(long, value_name = "N", default_value_t = 2_000, value_parser = clap::value_parser!(u64).range(1..=100_000_000))]
+    steps: u64,
+    /// Seed of the search
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
+    /// How the answer is printed
+    #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
+    format: Format,
+}
+
+/// How sure a job is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum ChanceArg {
+    Booked,
+    Likely,
+    Hoped,
+}
+
+impl ChanceArg {
+    fn chance(self) -> Chance {
+        match self {
+            ChanceArg::Booked => Chance::Booked,
+            ChanceArg::Likely => Chance::Likely,
+            ChanceArg::Hoped => Chance::Hoped,
+        }
+    }
+}
+
+fn share(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(percent) if (0.0..=100.0).contains(&percent) => Ok(percent),
+        _ => Err(format!("`{text}` is no percentage from 0 to 100")),
+    }
+}
+
+/// A mix with its parts, machines and shop.
+pub(super) struct Asked {
+    pub(super) inquiry: Inquiry,
+    pub(super) mix: Mix,
+    /// A job had a fault, and was left out.
+    pub(super) faults: bool,
+}
+
+impl Asked {
+    /// The jobs at least as sure as this, each with its part.
+    pub(super) fn jobs(&self, chance: Chance) -> Vec<(&MixJob, &Part)> {
+        let part = |job: &MixJob| named(&self.inquiry, &job.part.value);
+        self.mix.jobs.iter().filter(|j| j.chance <= chance).filter_map(|j| Some((j, part(j)?))).collect()
+    }
+}
+
+/// The part of a job: by its name, or by the file of its spec.
+fn named<'a>(inquiry: &'a Inquiry, name: &str) -> Option<&'a Part> {
+    let in_file = |p: &&Part| Path::new(inquiry.sources.name(p.place.file)).file_name().is_some_and(|f| f == name);
+    inquiry.parts.iter().find(|p| p.name == name).or_else(|| inquiry.parts.iter().find(in_file))
+}
+
+/// Reads a mix and all that it names. A job with a fault is told and left out.
+///
+/// # Errors
+/// The exit where nothing can be answered.
+pub(super) fn read(world: &mut World, path: &Path, from: &inquiry::From) -> Result<Asked, Exit> {
+    let unable = |world: &mut World, words: String| {
+        world.complain(&format!("error: {words}"));
+        Exit::Unable
+    };
+    let beside = match path.parent() {
+        Some(folder) if folder.as_os_str().is_empty() => Path::new("."),
+        Some(folder) => folder,
+        None => Path::new("."),
+    };
+    let bytes = world.bytes_of(path, LARGEST).map_err(|words| unable(world, words))?;
+    let mut inquiry = inquiry::read_any(world, &[beside.to_owned()], from)?;
+    let name = path.display().to_string();
+    let currency = inquiry.shop.currency;
+    let (mix, mut found) = match batch::kind(path) {
+        Some(kind) => sheet(kind, &name, &bytes, &mut inquiry).map_err(|words| unable(world, words))?,
+        None => {
+            let text = String::from_utf8(bytes)
+                .map_err(|_| unable(world, format!("`{name}` is not UTF-8 text; save it as UTF-8")))?;
+            let file = inquiry.sources.add(&name, text);
+            read_mix(file, inquiry.sources.text(file).unwrap_or_default(), currency)
+        }
+    };
+    if let Some(mix) = &mix {
+        found.extend(unknown(mix, &inquiry));
+    }
+    world.tell(&inquiry.sources, &found);
+    let Some(mut mix) = mix else { return Err(Exit::Unable) };
+    let lost = |job: &MixJob| found.iter().any(|d| d.is_error() && d.place.file == job.place.file && within(d, job));
+    mix.jobs.retain(|job| !lost(job));
+    if mix.jobs.is_empty() {
+        return Err(unable(world, format!("`{name}` holds no job without a fault")));
+    }
+    Ok(Asked { inquiry, mix, faults: found.iter().any(Diagnostic::is_error) })
+}
+
+fn within(d: &Diagnostic, job: &MixJob) -> bool {
+    let places = std::iter::once(job.part.place).chain(job.validated_on.iter().map(|v| v.place));
+    places.into_iter().any(|p| p.start <= d.place.start && d.place.end <= p.end)
+}
+
+type Reading = (Option<Mix>, Vec<Diagnostic>);
+
+fn sheet(kind: Kind, name: &str, bytes: &[u8], inquiry: &mut Inquiry) -> Result<Reading, String> {
+    let currency = inquiry.shop.currency;
+    read_mix_sheet(kind, name, bytes, currency, &mut inquiry.sources)
+        .map_err(|e| format!("`{name}` cannot be read as a mix: {e}"))
+}
+
+/// Parts and machines that nobody knows.
+fn unknown(mix: &Mix, inquiry: &Inquiry) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    let parts: Vec<&str> = inquiry.parts.iter().map(|p| p.name.as_str()).collect();
+    let machines: Vec<&str> = inquiry.machines.iter().map(|m| m.name.as_str()).collect();
+    for job in &mix.jobs {
+        if named(inquiry, &job.part.value).is_none() {
+            let message = format!("no part beside the mix is called `{}`", job.part.value);
+            let help = nearest(&job.part.value, &parts, "part");
+            found.push(Diagnostic::error("unknown-part", job.part.place, message).help(help));
+        }
+        for on in job.validated_on.iter().filter(|on| !machines.contains(&on.value.as_str())) {
+            let message = format!("no machine is called `{}`", on.value);
+            let help = nearest(&on.value, &machines, "machine");
+            found.push(Diagnostic::error("unknown-machine", on.place, message).help(help));
+        }
+    }
+    found
+}
+
+pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
+    let asked = read(world, &args.mix, &args.from)?;
+    let Inquiry { machines, shop, .. } = &asked.inquiry;
+    let unable = |world: &mut World, words: String| {
+        world.complain(&format!("error: {words}"));
+        Exit::Unable
+    };
+    let hours = Hours::of(machines, shop, asked.mix.years).map_err(|e| unable(world, e.to_string()))?;
+    let jobs = asked.jobs(args.chance.chance());
+    let routed = routes(&jobs, machines, shop, asked.mix.years);
+    let work: Vec<Work> = jobs.iter().zip(&routed).map(|((job, _), routed)| Work { job, routed }).collect();
+    let begun = Instant::now();
+    let elapsed = || begun.elapsed();
+    let options = Options {
+        seed: args.seed,
+        steps: args.steps,
+        threads: std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN),
+        gap: args.gap / 100.0,
+        watch: Watch { interrupted: None, elapsed: Some(&elapsed), limit: Some(Duration::from_secs(args.time)) },
+    };
+    let planned = plan(&work, hours, shop.currency, &options).map_err(|e| unable(world, e.to_string()))?;
+    let told = report::answer(shop, machines, asked.mix.years, &work, &planned);
+    match args.format {
+        Format::Table => world.say(&report::text(&told, world.style())),
+        Format::Json => world.say_json(&told)?,
+        Format::Csv => world.say(&report::csv(&told)),
+    }
+    Ok(if told.is_whole() && !asked.faults { Exit::Fine } else { Exit::Findings })
+}

@@ -1,0 +1,8 @@
+//! The job mix: what each job takes on each machine, and which machine makes it.
+
+pub mod decide;
+pub mod plan;
+pub mod routes;
+
+pub use plan::{Fate, Hours, MixPlan, NoHours, WhyNot, Work, plan};
+pub use routes::{Routed, routes};
