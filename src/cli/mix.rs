@@ -3,6 +3,7 @@
 use super::inquiry::{self, Inquiry};
 use super::rank::Format;
 use super::{Exit, World, batch};
+use crate::fleet::mix::sequence::{Ordered, sequence};
 use crate::fleet::mix::{Hours, Work, plan, routes};
 use crate::fleet::solver::{Options, Watch};
 use crate::lang::Diagnostic;
@@ -12,12 +13,15 @@ use crate::model::Part;
 use crate::model::mix::{Chance, Mix, MixJob};
 use crate::report::mix as report;
 use clap::ValueEnum;
+use jiff::civil::Date;
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 /// Sheets up to this size are read.
 const LARGEST: u64 = 64 << 20;
+/// Moves of a lot for each step of the assignment.
+const STEPS_OF_SEQUENCE: u64 = 100;
 
 /// Decide which machine makes which job of a year, in which mode, what is bought out or lost, and why
 #[derive(Debug, clap::Args)]
@@ -43,6 +47,15 @@ pub(super) struct Args {
     /// Seed of the search
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
+    /// Put the lots of each machine in order: setups by what ran before, each lot on its day
+    #[arg(long)]
+    sequence: bool,
+    /// The day on which the mix begins, for dates instead of numbers of days
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::quote::day)]
+    start: Option<Date>,
+    /// Also write the order of the lots as a calendar after RFC 5545
+    #[arg(long, value_name = "FILE", requires = "start")]
+    ics: Option<PathBuf>,
     /// How the answer is printed
     #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
     format: Format,
@@ -189,7 +202,18 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         watch: Watch { interrupted: None, elapsed: Some(&elapsed), limit: Some(Duration::from_secs(args.time)) },
     };
     let planned = plan(&work, hours, shop.currency, &options).map_err(|e| unable(world, e.to_string()))?;
-    let told = report::answer(shop, machines, asked.mix.years, &work, &planned);
+    let mut told = report::answer(shop, machines, asked.mix.years, &work, &planned);
+    if args.sequence || args.ics.is_some() {
+        let of = |((job, part), routed)| Ordered { job, part, routed };
+        let ordered: Vec<Ordered> = jobs.iter().copied().zip(&routed).map(of).collect();
+        let options = Options { steps: args.steps.saturating_mul(STEPS_OF_SEQUENCE), ..options };
+        let found = sequence(&ordered, machines, shop, &planned, asked.mix.years, &options);
+        let names: Vec<&MixJob> = jobs.iter().map(|j| j.0).collect();
+        told.sequence = report::sequenced(&found, machines, &names, &planned, asked.mix.years, args.start);
+    }
+    if let (Some(path), Some(start)) = (&args.ics, args.start) {
+        world.write_answer(path, report::calendar(&told, start).as_bytes(), &asked.inquiry.sources)?;
+    }
     match args.format {
         Format::Table => world.say(&report::text(&told, world.style())),
         Format::Json => world.say_json(&told)?,

@@ -92,7 +92,7 @@ impl Args {
 }
 
 /// A day of the calendar.
-fn day(text: &str) -> Result<Date, String> {
+pub(super) fn day(text: &str) -> Result<Date, String> {
     text.parse().map_err(|_| format!("`{text}` is no day of the calendar; write it like 2026-11-25"))
 }
 

@@ -3,6 +3,7 @@
 pub mod decide;
 pub mod plan;
 pub mod routes;
+pub mod sequence;
 
 pub use plan::{Fate, Hours, MixPlan, NoHours, WhyNot, Work, plan};
 pub use routes::{Routed, routes};

@@ -208,7 +208,8 @@ pub fn plan(work: &[Work], hours: Hours, currency: Currency, options: &Options<'
         limits: hours.setters.iter().map(limit).collect(),
         items,
     };
-    let decided = decide(&question, options)?;
+    let mut decided = decide(&question, options)?;
+    desk.interleave(&parts, &mut decided.plan);
     Ok(desk.told(&parts, &question, &decided))
 }
 
@@ -272,6 +273,32 @@ impl Desk<'_> {
 
     fn dearest(&self, item: &Item) -> i64 {
         item.places.iter().map(|p| p.cost.abs()).chain(item.left_out).max().unwrap_or(0)
+    }
+
+    /// Lots of a job that run apart come evenly from each machine, and not the first half of the year from one of them. Only
+    /// lots that take the same change places, so that hours and cost stay.
+    fn interleave(&self, parts: &[Part], plan: &mut [Option<usize>]) {
+        for (job, work) in self.work.iter().enumerate().filter(|(_, w)| w.job.split) {
+            let lots = work.routed.lots;
+            for size in [lots.pieces, lots.pieces + 1] {
+                let alike = |(_, p): &(usize, &Part)| p.job == job && p.lots[0] > 0 && lots.size(p.lots[0]) == size;
+                let at: Vec<usize> = parts.iter().enumerate().filter(alike).map(|(i, _)| i).collect();
+                let mut places: Vec<(Option<usize>, usize, usize)> = Vec::new();
+                for place in at.iter().map(|i| plan[*i]) {
+                    match places.iter_mut().find(|p| p.0 == place) {
+                        Some(known) => known.1 += 1,
+                        None => places.push((place, 1, 0)),
+                    }
+                }
+                for (k, i) in at.iter().enumerate() {
+                    // The place that is furthest behind its share of the lots so far.
+                    let behind = |p: &(Option<usize>, usize, usize)| (p.1 * (k + 1)) as i64 - (p.2 * at.len()) as i64;
+                    let Some(next) = places.iter_mut().filter(|p| p.2 < p.1).max_by_key(|p| behind(p)) else { break };
+                    next.2 += 1;
+                    plan[*i] = next.0;
+                }
+            }
+        }
     }
 
     fn told(&self, parts: &[Part], question: &Question, decided: &Decided) -> MixPlan {

@@ -1,9 +1,13 @@
 //! A year's work on the machines of a shop as data, and its printers.
 
+mod calendar;
 mod csv;
+mod order;
 mod text;
 
+pub use calendar::calendar;
 pub use csv::csv;
+pub use order::{RunAnswer, SequenceAnswer, sequenced};
 pub use text::text;
 
 use crate::costing::Amount;
@@ -138,6 +142,9 @@ pub struct MixAnswer {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub most: Option<f64>,
     pub stopped: String,
+    /// The lots of each machine in their order, where that was asked.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub sequence: Vec<SequenceAnswer>,
     /// What is taken for granted.
     pub assumptions: Vec<String>,
 }
@@ -177,6 +184,7 @@ pub fn answer(shop: &Shop, machines: &[Machine], years: f64, work: &[Work], plan
         most: plan.most.map(|m| teller.units_of(m)),
         stopped: stopped(plan.stopped),
         assumptions: assumptions(shop, machines),
+        sequence: Vec::new(),
         jobs,
     }
 }

@@ -18,6 +18,9 @@ pub fn text(a: &MixAnswer, style: Style) -> String {
         out.push_str(&wrapped(&setters(s, &a.currency), width, ""));
         out.push('\n');
     }
+    if !a.sequence.is_empty() {
+        out.push_str(&super::order::text(a, style));
+    }
     out.push_str(&format!("\n{}\n", style.bold("Taken for granted")));
     for words in &a.assumptions {
         out.push_str(&hanging(" - ", "   ", words, width));
@@ -125,7 +128,7 @@ fn lots(count: usize) -> String {
     if count == 1 { "1 lot".to_owned() } else { format!("{count} lots") }
 }
 
-fn unit(machine: &str, number: usize, of: usize) -> String {
+pub(super) fn unit(machine: &str, number: usize, of: usize) -> String {
     if of > 1 { format!("{machine} no {number}") } else { machine.to_owned() }
 }
 
