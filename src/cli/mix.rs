@@ -12,6 +12,7 @@ use crate::lang::shop::{nearest, read_mix, read_mix_sheet};
 use crate::model::Part;
 use crate::model::mix::{Chance, Mix, MixJob};
 use crate::report::mix as report;
+use crate::report::page;
 use clap::ValueEnum;
 use jiff::civil::Date;
 use std::num::NonZeroUsize;
@@ -56,6 +57,9 @@ pub(super) struct Args {
     /// Also write the order of the lots as a calendar after RFC 5545
     #[arg(long, value_name = "FILE", requires = "start")]
     ics: Option<PathBuf>,
+    /// Also write the answer as a page for a browser or a printer
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
     /// How the answer is printed
     #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
     format: Format,
@@ -213,6 +217,9 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     }
     if let (Some(path), Some(start)) = (&args.ics, args.start) {
         world.write_answer(path, report::calendar(&told, start).as_bytes(), &asked.inquiry.sources)?;
+    }
+    if let Some(path) = &args.html {
+        world.write_answer(path, page::mix(&told).as_bytes(), &asked.inquiry.sources)?;
     }
     match args.format {
         Format::Table => world.say(&report::text(&told, world.style())),

@@ -17,7 +17,7 @@ pub fn calendar(a: &MixAnswer, start: Date) -> String {
     // Nothing of the clock goes in, so that the same inputs give the same bytes.
     let stamp = start.strftime("%Y%m%dT000000Z").to_string();
     for s in &a.sequence {
-        let machine = super::text::unit(&s.machine, s.number, s.of);
+        let machine = super::words::unit(&s.machine, s.number, s.of);
         for r in &s.runs {
             let time = |day: f64| at(start, day).strftime("%Y%m%dT%H%M%S").to_string();
             out.add("BEGIN:VEVENT");

@@ -4,11 +4,14 @@ mod calendar;
 mod csv;
 mod order;
 mod text;
+pub(in crate::report) mod words;
 
 pub use calendar::calendar;
 pub use csv::csv;
 pub use order::{RunAnswer, SequenceAnswer, sequenced};
 pub use text::text;
+
+pub(in crate::report) use order::words as order_words;
 
 use crate::costing::Amount;
 use crate::fleet::mix::plan::{HOUR, JobPlan, Made, SetterTime, Unit};

@@ -108,13 +108,11 @@ pub(super) fn at(start: Date, day: f64) -> DateTime {
     start.to_datetime(jiff::civil::Time::midnight()).checked_add(minutes.minutes()).unwrap_or(DateTime::MAX)
 }
 
-/// The sequences for a terminal.
-pub(super) fn text(a: &MixAnswer, style: Style) -> String {
-    let width = usize::from(style.width);
-    let mut out = format!("\n{}\n", style.bold("Order of the lots"));
+/// How much the order saves, and what it leaves late.
+pub(in crate::report) fn words(a: &MixAnswer) -> String {
     let sum = |f: fn(&SequenceAnswer) -> f64| a.sequence.iter().map(f).sum::<f64>();
     let late: usize = a.sequence.iter().map(|s| s.late).sum();
-    let words = format!(
+    let said = format!(
         "In this order {} h go into setting instead of {} h with each lot set up anew. {}",
         thousands(sum(|s| s.setting_h).round()),
         thousands(sum(|s| s.anew_h).round()),
@@ -124,10 +122,17 @@ pub(super) fn text(a: &MixAnswer, style: Style) -> String {
             n => format!("{n} lots are late."),
         }
     );
-    out.push_str(&wrapped(&unbroken(&words), width, ""));
+    unbroken(&said)
+}
+
+/// The sequences for a terminal.
+pub(super) fn text(a: &MixAnswer, style: Style) -> String {
+    let width = usize::from(style.width);
+    let mut out = format!("\n{}\n", style.bold("Order of the lots"));
+    out.push_str(&wrapped(&words(a), width, ""));
     out.push('\n');
     for s in &a.sequence {
-        let name = super::text::unit(&s.machine, s.number, s.of);
+        let name = super::words::unit(&s.machine, s.number, s.of);
         let said = format!("{name}: {} h at the setting, {} h anew", decimals(s.setting_h, 0), decimals(s.anew_h, 0));
         out.push_str(&format!("\n{}\n{}\n", style.bold(&said), runs(s, style)));
     }

@@ -9,6 +9,8 @@ mod costs;
 mod customer;
 mod job;
 mod margins;
+mod mix;
+mod mix_charts;
 mod offered;
 mod operations;
 mod ranking;
@@ -17,6 +19,7 @@ mod stacked;
 mod timeline;
 
 pub use job::{Job, jobs};
+pub use mix::mix;
 pub use offered::{Offered, quote};
 
 use super::answer::{RankAnswer, RowAnswer};

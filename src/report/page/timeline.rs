@@ -5,13 +5,13 @@ use crate::report::sheet::{SheetAnswer, Stretch, TimelineRow};
 use crate::report::svg::{Anchor, Canvas, bold_width, spread, width};
 use maud::{Markup, PreEscaped};
 
-const TEXT: f64 = 2.7;
+pub(super) const TEXT: f64 = 2.7;
 /// Numbers above the stretches.
 const SMALL: f64 = 2.4;
-const WIDE: f64 = 190.0;
+pub(super) const WIDE: f64 = 190.0;
 /// From lane to lane; in each a number stands above a bar.
-const PITCH: f64 = 9.6;
-const BAR: f64 = 4.6;
+pub(super) const PITCH: f64 = 9.6;
+pub(super) const BAR: f64 = 4.6;
 
 /// Where seconds stand.
 #[derive(Clone, Copy)]
@@ -117,24 +117,25 @@ fn lane(c: &mut Canvas, id: &str, scale: Scale, row: &TimelineRow, top: f64) {
             bar(c, id, class, (from, y), ((to - from).max(0.3), BAR));
         }
     }
-    numbers(c, scale, &row.stretches, y - 0.8);
+    let middle = |s: &Stretch| (scale.at(s.from_s) + scale.at(s.to_s)) / 2.0;
+    let marks = row.stretches.iter().map(|s| (s.number.to_string(), middle(s), s.to_s - s.from_s)).collect();
+    numbers(c, (scale.left, scale.right + 2.0), marks, y - 0.8);
 }
 
-/// The numbers of the stretches above them, apart from each other; where there is no room for all, those of the longest.
-fn numbers(c: &mut Canvas, scale: Scale, stretches: &[Stretch], base: f64) {
-    let mut shown: Vec<&Stretch> = stretches.iter().collect();
+/// The numbers of stretches above them, apart from each other; where there is no room for all, those of the longest. Each is
+/// its words, where it would stand and how long its stretch is.
+pub(super) fn numbers(c: &mut Canvas, ends: (f64, f64), mut marks: Vec<(String, f64, f64)>, base: f64) {
     let places = loop {
-        let widths: Vec<f64> = shown.iter().map(|s| width(&s.number.to_string(), SMALL) + 1.0).collect();
-        let wishes: Vec<f64> = shown.iter().map(|s| (scale.at(s.from_s) + scale.at(s.to_s)) / 2.0).collect();
-        if let Some(places) = spread(&wishes, &widths, (scale.left, scale.right + 2.0)) {
+        let widths: Vec<f64> = marks.iter().map(|m| width(&m.0, SMALL) + 1.0).collect();
+        let wishes: Vec<f64> = marks.iter().map(|m| m.1).collect();
+        if let Some(places) = spread(&wishes, &widths, ends) {
             break places;
         }
-        let length = |s: &Stretch| s.to_s - s.from_s;
-        let shortest = (0..shown.len()).min_by(|a, b| length(shown[*a]).total_cmp(&length(shown[*b])));
-        shown.remove(shortest.unwrap_or(0));
+        let shortest = (0..marks.len()).min_by(|a, b| marks[*a].2.total_cmp(&marks[*b].2));
+        marks.remove(shortest.unwrap_or(0));
     };
-    for (s, x) in shown.iter().zip(places) {
-        c.text("tick", (x, base), SMALL, Anchor::Middle, &s.number.to_string());
+    for (mark, x) in marks.iter().zip(places) {
+        c.text("tick", (x, base), SMALL, Anchor::Middle, &mark.0);
     }
 }
 
