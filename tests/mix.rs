@@ -9,6 +9,7 @@ use proptest::prelude::*;
 use std::ffi::OsString;
 use turnwright::cli::{self, Exit, World};
 use turnwright::fleet::mix::decide::{Item, Limit, Place, Question, decide};
+use turnwright::fleet::mix::sequence::{Ordered, sequence};
 use turnwright::fleet::mix::{Fate, Hours, MixPlan, Routed, WhyNot, Work, plan, routes};
 use turnwright::fleet::solver::Options;
 use turnwright::lang::shop::read_mix;
@@ -248,6 +249,61 @@ fn a_job_that_must_be_made_and_cannot_is_told() {
     let out = planned.jobs[0].out.as_ref().unwrap();
     assert_eq!((out.fate, out.why, planned.most), (Fate::Unmet, WhyNot::NoHours, None));
     assert_eq!(planned.unmet(), 1);
+}
+
+#[test]
+fn in_order_no_two_lots_meet_and_setting_is_no_more_than_anew() {
+    let demo = Demo::whole();
+    let mix = demo_mix(&demo);
+    let (routed, planned) = planned(&mix, &demo, &demo.shop);
+    let jobs = with_parts(&mix, &demo);
+    let ordered: Vec<Ordered> =
+        jobs.iter().zip(&routed).map(|((job, part), routed)| Ordered { job, part, routed }).collect();
+    let options = Options::with_steps(20_000);
+    let found = sequence(&ordered, &demo.machines, &demo.shop, &planned, mix.years, &options);
+    let again = sequence(&ordered, &demo.machines, &demo.shop, &planned, mix.years, &options);
+    assert_eq!(found, again, "the same inputs give the same order");
+    let mut lots = 0;
+    for s in &found {
+        let unit = planned.hours.units[s.unit];
+        let mut clock = unit.promised;
+        for r in &s.runs {
+            assert!(r.start - r.setup >= clock && r.end > r.start, "{r:?} before {clock}");
+            clock = r.end;
+            lots += 1;
+            // Nothing is made before its own share of the year begins.
+            let share = unit.available / i64::from(mix.jobs[r.job].lots);
+            assert!(r.start >= r.due - share - 1, "{r:?}");
+        }
+        assert!(s.setting() <= s.anew, "{} {}", s.setting(), s.anew);
+    }
+    let made: usize = planned.jobs.iter().flat_map(|j| &j.made).map(|m| m.lots.len()).sum();
+    assert_eq!(lots, made);
+}
+
+#[test]
+fn the_calendar_has_an_event_for_each_lot_and_follows_the_standard() {
+    let file = File::new("lots.ics", "");
+    let path = file.0.to_str().unwrap();
+    let (exit, out, err) = run(&["mix", "parts/mix.yaml", "--start", "2027-01-04", "--ics", path, "--format", "json"]);
+    assert_eq!(exit, Exit::Fine, "{err}");
+    let told: serde_json::Value = serde_json::from_str(&out).unwrap();
+    let lots: usize = told["sequence"].as_array().unwrap().iter().map(|s| s["runs"].as_array().unwrap().len()).sum();
+    let text = std::fs::read_to_string(path).unwrap();
+    assert!(text.starts_with("BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:") && text.ends_with("END:VCALENDAR\r\n"));
+    assert!(text.split("\r\n").all(|line| line.len() <= 75), "RFC 5545, 3.1: lines of 75 octets at most");
+    assert!(!text.replace("\r\n", "").contains('\n'));
+    // RFC 5545, 3.6.1: each event has UID and DTSTAMP, once; the identifiers differ.
+    let mut identifiers = std::collections::BTreeSet::new();
+    for event in text.split("BEGIN:VEVENT\r\n").skip(1) {
+        for key in ["UID:", "DTSTAMP:", "DTSTART:", "DTEND:", "SUMMARY:"] {
+            assert_eq!(event.lines().filter(|l| l.starts_with(key)).count(), 1, "{event}");
+        }
+        let of = |key: &str| event.lines().find_map(|l| l.strip_prefix(key)).unwrap().to_owned();
+        assert!(of("DTSTART:") < of("DTEND:"), "{event}");
+        identifiers.insert(of("UID:"));
+    }
+    assert_eq!(identifiers.len(), lots);
 }
 
 fn run(args: &[&str]) -> (Exit, String, String) {

@@ -57,6 +57,7 @@ fn in_a_browser_no_text_overlaps_or_is_cut_off() {
     commands.push(vec!["quote", "parts/valve-spool.turn", "--machine", "fixed-65"]);
     commands.push(vec!["plan", "parts/valve-spool.turn", "--machine", "fixed-65"]);
     commands.push(vec!["quote", "parts/cortex-screw.turn", "parts/nozzle-3.turn", "--reader", "customer"]);
+    commands.push(vec!["mix", "parts/mix.yaml", "--sequence"]);
     let mut faults = Vec::new();
     for command in commands {
         let html = page(&folder, &command).replace('&', "&amp;").replace('"', "&quot;");
