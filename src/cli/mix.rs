@@ -17,7 +17,7 @@ use clap::ValueEnum;
 use jiff::civil::Date;
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// Sheets up to this size are read.
 const LARGEST: u64 = 64 << 20;
@@ -196,8 +196,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let jobs = asked.jobs(args.chance.chance());
     let routed = routes(&jobs, machines, shop, asked.mix.years);
     let work: Vec<Work> = jobs.iter().zip(&routed).map(|((job, _), routed)| Work { job, routed }).collect();
-    let begun = Instant::now();
-    let elapsed = || begun.elapsed();
+    let elapsed = world.stopwatch();
     let options = Options {
         seed: args.seed,
         steps: args.steps,

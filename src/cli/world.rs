@@ -240,6 +240,13 @@ impl<'w> World<'w> {
         })
     }
 
+    /// A clock that starts now.
+    #[expect(clippy::disallowed_methods, reason = "this is the one place that reads the clock")]
+    pub(super) fn stopwatch(&self) -> impl Fn() -> std::time::Duration + Sync + use<> {
+        let begun = std::time::Instant::now();
+        move || begun.elapsed()
+    }
+
     /// The time now, in universal time to the second: `2026-11-25T10:31:00Z`.
     pub(super) fn now(&self) -> String {
         jiff::Timestamp::now().round(jiff::Unit::Second).map_or_else(|_| String::new(), |t| t.to_string())
