@@ -219,6 +219,7 @@ pub const CATALOGUE: &[(&str, &str)] = &[
     ("tube-too-hollow", "a tube whose bore is larger than the part allows"),
     ("units-line", "a `units` line that names no unit of length"),
     ("units-twice", "two `units` lines in one file"),
+    ("unknown-chance", "a word that does not say how sure a job of a mix is"),
     ("unknown-carrier", "a carrier that the machine does not have"),
     ("unknown-class", "a class that no thread has"),
     ("unknown-clause", "a word that a statement does not know"),
