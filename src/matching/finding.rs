@@ -198,6 +198,8 @@ pub struct Finding {
     pub offered: Figure,
     /// How far it is from being refused, or from the warning where the rule never refuses; negative outside.
     pub margin: Option<Figure>,
+    /// Where it is refused, or warned of where the rule never refuses, if that is neither of the two figures.
+    pub limit: Option<Figure>,
     /// One sentence with the numbers of both sides.
     pub reason: Cow<'static, str>,
     /// The formula that it was reckoned by, one of its rule's, and its terms: where the case asks for them.
@@ -220,6 +222,7 @@ impl Finding {
             asked,
             offered,
             margin,
+            limit: None,
             reason: Cow::Borrowed(""),
             formula: None,
             terms: Vec::new(),
@@ -263,6 +266,29 @@ impl Finding {
     #[must_use]
     pub fn at_most(mut self) -> Finding {
         self.margin = self.asked.minus(&self.offered);
+        self
+    }
+
+    /// Refused where what is offered is below this.
+    #[must_use]
+    pub fn down_to(mut self, limit: Figure) -> Finding {
+        self.margin = self.offered.minus(&limit);
+        self.limit = Some(limit);
+        self
+    }
+
+    /// Refused where what is asked is above this.
+    #[must_use]
+    pub fn up_to(mut self, limit: Figure) -> Finding {
+        self.margin = limit.minus(&self.asked);
+        self.limit = Some(limit);
+        self
+    }
+
+    /// With the limit that a margin of its own runs to.
+    #[must_use]
+    pub fn limit(mut self, limit: Figure) -> Finding {
+        self.limit = Some(limit);
         self
     }
 

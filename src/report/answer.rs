@@ -44,12 +44,21 @@ pub struct Reason {
     pub offered: FigureAnswer,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub margin: Option<FigureAnswer>,
+    /// Where it is refused, or warned of where the rule never refuses, if that is neither what is asked nor what is offered.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limit: Option<FigureAnswer>,
     pub reason: String,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub remedy: Option<String>,
 }
 
 impl Reason {
+    /// How far it is from its limit: `, limit 1.00, margin 0.48`; nothing where it has no margin.
+    pub(super) fn margin_words(&self) -> String {
+        let limit = self.limit.as_ref().map(|l| format!(", limit {}", l.text)).unwrap_or_default();
+        self.margin.as_ref().map(|m| format!("{limit}, margin {}", m.text)).unwrap_or_default()
+    }
+
     pub(super) fn new(part: &Part, f: &Finding) -> Reason {
         Reason {
             rule: f.rule,
@@ -58,6 +67,7 @@ impl Reason {
             asked: (&f.asked).into(),
             offered: (&f.offered).into(),
             margin: f.margin.as_ref().map(FigureAnswer::from),
+            limit: f.limit.as_ref().filter(|l| **l != f.asked && **l != f.offered).map(FigureAnswer::from),
             reason: f.reason.clone().into_owned(),
             remedy: f.remedy.clone(),
         }

@@ -103,7 +103,7 @@ fn what_would_fit(answer: &RankAnswer, style: Style) -> String {
             out.push('\n');
         }
         if row.fits.len() > SHOWN_FITS {
-            out.push_str(&format!("      and {} ways more\n", row.fits.len() - SHOWN_FITS));
+            out.push_str(&format!("      and {} more\n", row.fits.len() - SHOWN_FITS));
         }
     }
     out
@@ -187,7 +187,7 @@ fn alike(rows: &[(usize, &RowAnswer)], answer: &RankAnswer, style: Style) -> Str
         let numbers: Vec<String> = run.iter().map(usize::to_string).collect();
         let count = crate::quantity::print::thousands(answer.quantity as f64);
         let words = format!(
-            "{} cannot be told apart at {count}: each differs from the one above it by less than the estimates are known.",
+            "{} cannot be told apart at {count}: each differs from the one above it by less than the estimates are good for.",
             numbers.join(", ")
         );
         format!("{}\n", style.dim(&wrapped(&words, style.width.into(), "    ")))
@@ -288,8 +288,7 @@ fn finding(r: &Reason, style: Style) -> String {
     let pad = " ".repeat(10_usize.saturating_sub(r.verdict.word().len()) + 1);
     let figures = match (&r.asked.value, &r.offered.value) {
         (Some(_), Some(_)) => {
-            let margin = r.margin.as_ref().map(|m| format!(", margin {}", m.text)).unwrap_or_default();
-            format!("asked {}, offered {}{margin}", r.asked.text, r.offered.text)
+            format!("asked {}, offered {}{}", r.asked.text, r.offered.text, r.margin_words())
         }
         _ => String::new(),
     };

@@ -110,7 +110,7 @@ fn fits(of: &[&Branch], style: Style) -> String {
     for b in of {
         let name = if b.reason.rule == last { "" } else { b.reason.rule };
         last = b.reason.rule;
-        let margin = b.reason.margin.as_ref().map(|m| format!(", margin {}", m.text)).unwrap_or_default();
+        let margin = b.reason.margin_words();
         let figures = b.reckoning.as_ref().map(|r| format!(" [{}{margin}]", r.reckoned)).unwrap_or_default();
         let figures = unbroken(&figures);
         let rest = " ".repeat(names + 4);
@@ -138,8 +138,8 @@ fn in_full(same: &[&Branch], style: Style) -> String {
             out.push_str(&reckoning::text(reckoning, &before, "      ", style));
             before.push(reckoning);
         }
-        if let Some(margin) = &r.margin {
-            out.push_str(&format!("      margin {}\n", margin.text));
+        if r.margin.is_some() {
+            out.push_str(&format!("      {}\n", r.margin_words().trim_start_matches(", ")));
         }
         if let Some(remedy) = &r.remedy {
             out.push_str(&format!("{}\n", hanging("      → ", "        ", remedy, width)));
@@ -220,20 +220,7 @@ pub fn before(answer: &RankAnswer, a: &RowAnswer, b: &RowAnswer, alike: bool) ->
         cycle.push(term("own records", a.cycle.correction_s, b.cycle.correction_s));
     }
     cycle.push(term("together", a.cycle.total_s, b.cycle.total_s));
-    let mut names: Vec<&str> = Vec::new();
-    for line in a.setup.iter().chain(&b.setup) {
-        if !names.contains(&line.what.as_str()) {
-            names.push(&line.what);
-        }
-    }
-    let of = |r: &RowAnswer, name: &str| {
-        r.setup.iter().filter(|l| l.what == name).map(|l| l.minutes).fold(0.0, |a, b| a + b)
-    };
-    let mut setup: Vec<(String, f64, f64)> = names
-        .iter()
-        .map(|name| ((*name).to_owned(), of(a, name), of(b, name)))
-        .filter(|(_, x, y)| (x - y).abs() >= 0.5)
-        .collect();
+    let mut setup = setups_apart(a, b);
     setup.push(("together".to_owned(), a.setup_min, b.setup_min));
     let even = a.cost.even_with(&b.cost).filter(|_| by_standing.is_none());
     let later_cheaper = b.cost.each() < a.cost.each();
@@ -254,9 +241,31 @@ pub fn before(answer: &RankAnswer, a: &RowAnswer, b: &RowAnswer, alike: bool) ->
     }
 }
 
+/// Lines of two setups that differ, kind by kind: five turning tools stand beside four.
+fn setups_apart(a: &RowAnswer, b: &RowAnswer) -> Vec<(String, f64, f64)> {
+    let mut kinds: Vec<&str> = Vec::new();
+    for line in a.setup.iter().chain(&b.setup) {
+        if !kinds.contains(&line.kind) {
+            kinds.push(line.kind);
+        }
+    }
+    let name = |kind: &str| {
+        let mut words: Vec<&str> =
+            a.setup.iter().chain(&b.setup).filter(|l| l.kind == kind).map(|l| l.what.as_str()).collect();
+        words.dedup();
+        match words.as_slice() {
+            [one] => (*one).to_owned(),
+            _ => kind.replace('-', " "),
+        }
+    };
+    let of = |r: &RowAnswer, kind: &str| r.setup.iter().filter(|l| l.kind == kind).map(|l| l.minutes).sum::<f64>();
+    let rows = kinds.iter().map(|kind| (name(kind), of(a, kind), of(b, kind)));
+    rows.filter(|(_, x, y)| (x - y).abs() >= 0.5).collect()
+}
+
 fn by_standing(a: &RowAnswer, b: &RowAnswer) -> String {
     let words = |r: &RowAnswer| match r.standing {
-        Standing::Owned => "can be made with what the shop owns".to_owned(),
+        Standing::Owned => "makes it with what the shop owns".to_owned(),
         Standing::NotStated => "leaves something unsaid that decides".to_owned(),
         Standing::WithPurchase => {
             let bought: Vec<String> = r.purchases.iter().map(|p| format!("{} x `{}`", p.count, p.attachment)).collect();

@@ -104,7 +104,7 @@ impl Rule for BoringReach {
             };
             let limit = if ratio <= t.boring_steel && !threading { t.boring_steel } else { carbide };
             let finding = Finding::new(self.name(), verdict, Figure::Number(ratio), Figure::Number(limit))
-                .margin(Figure::Number(t.boring_limit - ratio))
+                .up_to(Figure::Number(t.boring_limit))
                 .by(case, if cut.is_some() { BESIDE } else { BAR }, || {
                     let name = match ratio <= t.boring_steel {
                         _ if threading => "threading-bar",

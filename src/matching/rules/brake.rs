@@ -84,7 +84,7 @@ impl Rule for Brake {
                 _ => Verdict::Refused,
             };
             let finding = Finding::new(self.name(), verdict, Figure::Torque(asked), Figure::Torque(brake.value))
-                .margin(Figure::Torque(brake.value - least))
+                .down_to(Figure::Torque(least))
                 .by(case, HOLDS, terms)
                 .about(feature)
                 .at([brake.place])

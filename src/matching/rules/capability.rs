@@ -62,6 +62,7 @@ impl Rule for Capability {
             };
             let finding = Finding::new(self.name(), verdict, Figure::Number(asked), Figure::Number(offered))
                 .margin(Figure::Number(cp - limits.least))
+                .limit(Figure::Number(limits.least))
                 .by(case, formula(c, case, refused), || reckoned(case, c, refused, limits))
                 .about(c.feature)
                 .at([feature.place])

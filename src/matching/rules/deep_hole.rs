@@ -93,7 +93,7 @@ impl Rule for DeepHole {
                     };
                     let finding =
                         Finding::new(self.name(), verdict, Figure::Pressure(needed), Figure::Pressure(p.value))
-                            .margin(Figure::Pressure(p.value - limit))
+                            .down_to(Figure::Pressure(limit))
                             .by(case, PRESSURE, terms)
                             .about(feature)
                             .at([p.place])

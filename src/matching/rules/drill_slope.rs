@@ -40,7 +40,6 @@ impl Rule for DrillSlope {
             }
             let verdict = if lean <= milled + Angle::deg(1e-9) { Verdict::Fits } else { Verdict::Warns };
             let finding = Finding::new(self.name(), verdict, Figure::Angle(lean), Figure::Angle(milled))
-                .margin(Figure::Angle(milled - lean))
                 .by(case, LEAN, || {
                     vec![
                         Term::part("b", "angle between drill and the surface's normal", lean, place(case, feature)),
@@ -50,11 +49,11 @@ impl Rule for DrillSlope {
                 .about(feature);
             let of = name(case, feature);
             out.push(if verdict == Verdict::Fits {
-                finding.because(format!("`{of}` meets the surface {lean} aslant: a flat-point drill at half the feed"))
+                finding.because(format!("`{of}` meets a surface inclined {lean}: a flat-point drill at half the feed"))
             } else {
                 finding
                     .because(format!(
-                        "`{of}` meets the surface {lean} aslant: planned with a flat-point drill at half \
+                        "`{of}` meets a surface inclined {lean}: planned with a flat-point drill at half \
                          the feed; beyond {milled} a milled start is the safe way"
                     ))
                     .unless("an end mill before the drill: one more place and 3 to 8 s each")

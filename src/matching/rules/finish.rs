@@ -58,7 +58,7 @@ impl Rule for Finish {
             let verdict = if finish.ra >= least - Length::um(1e-6) { Verdict::Warns } else { Verdict::Refused };
             out.push(
                 Finding::new(self.name(), verdict, Figure::Length(floor), Figure::Length(finish.ra))
-                    .margin(Figure::Length(finish.ra - least))
+                    .down_to(Figure::Length(least))
                     .by(case, LEAVES, || {
                         vec![
                             Term::part("Ra", "finish asked for", finish.ra, finish.place),

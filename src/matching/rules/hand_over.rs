@@ -102,7 +102,7 @@ impl Rule for HandOver {
         let words =
             format!("grips `{of}` {} on {}{covered} of {} needed{placed}{over}", grip.bore, grip.grip, grip.needed);
         let finding = Finding::new(self.name(), verdict, Figure::Length(grip.needed), Figure::Length(grip.grip))
-            .margin(Figure::Length(grip.grip - grip.needed * t.grip_limit))
+            .down_to(Figure::Length(grip.needed * t.grip_limit))
             .by(case, GRIP, || {
                 let (least, share) = if works_there {
                     (("g_0", Length::mm(t.grip_least_mm), "grip-least"), ("k", t.grip_share, "grip-share"))

@@ -82,7 +82,7 @@ impl Rule for InsertWidth {
                 _ => fit.width_needed,
             };
             let finding = Finding::new(self.name(), verdict, Figure::Length(fit.width_needed), Figure::Length(offered))
-                .margin(Figure::Length(offered - start))
+                .down_to(Figure::Length(start))
                 .by(case, STARTS, terms)
                 .about(thread.feature);
             let of = name(case, thread.feature);

@@ -90,7 +90,7 @@ impl Rule for LiveTorque {
                 _ => Verdict::Refused,
             };
             let mut finding = Finding::new(self.name(), verdict, Figure::Torque(tool.torque), Figure::Torque(offered))
-                .margin(Figure::Torque(offered - tool.torque * t.lighter_cut))
+                .down_to(Figure::Torque(tool.torque * t.lighter_cut))
                 .by(case, formula, terms)
                 .because(format!(
                     "{} of {} at {n} wants {}; `{}` gives {offered}{}",

@@ -18,7 +18,7 @@ const DOC: Doc = Doc {
     question: "does the cross drill push the part aside?",
     what: "how far the drill's thrust bends what stands out between collet or bushing and the hole, exactly over its steps, against 0.05 mm",
     formulas: &[BENDS],
-    why: "a part that springs away lets the drill enter aslant and breaks it when it comes through",
+    why: "a part that springs away lets the drill enter at a slant and breaks it when it comes through",
     source: "beam theory; thrust after Kienzle; limit common practice, no source",
     trips: include_str!("examples/push-off.trips.turn"),
     passes: include_str!("examples/push-off.passes.turn"),

@@ -62,7 +62,7 @@ impl Rule for SpindleSpeed {
         let verdict = if share >= t.live_speed_warns { Verdict::Fits } else { Verdict::Warns };
         let reached = cutting::surface_speed(cap.min(wanted), dia);
         let finding = Finding::new(self.name(), verdict, Figure::Speed(wanted), Figure::Speed(cap))
-            .margin(Figure::Speed(cap - wanted * t.live_speed_warns))
+            .down_to(Figure::Speed(wanted * t.live_speed_warns))
             .by(case, TURNS, terms)
             .because(format!("{dia} wants {wanted}; the cap of {cap} gives {reached} there"));
         out.push(if verdict == Verdict::Fits {

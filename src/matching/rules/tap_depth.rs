@@ -44,7 +44,7 @@ impl Rule for TapDepth {
             let limit = if other.is_some() { needed } else { bottoming.min(needed) };
             let of = name(case, thread.feature);
             let finding = Finding::new(self.name(), verdict, Figure::Length(needed), Figure::Length(offered))
-                .margin(Figure::Length(offered - limit))
+                .down_to(Figure::Length(limit))
                 .by(case, LEAD, || {
                     let at = place(case, thread.feature);
                     vec![

@@ -94,7 +94,7 @@ impl Rule for ThreadBlank {
                 let verdict = if cp >= t.cp_warns { Verdict::Warns } else { Verdict::Refused };
                 out.push(
                     Finding::new(self.name(), verdict, Figure::Number(t.cp_fits), Figure::Number(cp))
-                        .margin(Figure::Number(cp - t.cp_warns))
+                        .down_to(Figure::Number(t.cp_warns))
                         .by(case, SPREAD, || {
                             vec![
                                 Term::table(

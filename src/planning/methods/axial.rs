@@ -99,7 +99,7 @@ fn in_bore(task: &Task, ways: &mut Ways, id: FeatureId, zone: Zone, dia: Length)
     let at_sub = side_of_end(task, other) == Side::Sub && task.machine.sub.is_some();
     if bore.through && at_sub && reaches(task, zone, other, bore.dia.nominal) {
         let why = "its burr stands in the finished bore";
-        let words = "groove inside at the sub-spindle";
+        let words = "internal groove at the sub-spindle";
         offers.push(Way { words, ..Way::second(Work::InternalGroove, why, cut(other)?) });
     }
     ways.offer(id, offers, Vec::new());

@@ -212,7 +212,7 @@ impl<'a> Now<'a> {
                 "quick-change-tool" => format!("{n} preset tool{many} into the magazine"),
                 "high-pressure-line" => format!("{n} high-pressure line{many} and nozzle{many}"),
                 "broach-orient" => format!("{n} broach{} to set to the clock position", if n == 1 { "" } else { "es" }),
-                "whirling-inserts" => format!("inserts and lean of {n} whirling ring{many}"),
+                "whirling-inserts" => format!("inserts and helix setting of {n} whirling ring{many}"),
                 _ => format!("{n} drill{many}, boring bar{many} or the like to mount and centre"),
             };
             let names: Vec<String> = tools.iter().map(|t| tool_words(self.part(), &self.job.tools[*t])).collect();

@@ -50,7 +50,7 @@ pub(super) fn table(case: &Case) -> Option<Section> {
         @for run in alike(&possible).iter().filter(|run| run.len() > 1) {
             p class="quiet" {
                 "Rows " (listed(run)) " cannot be told apart at " (thousands(a.quantity as f64))
-                ": each differs from the one above it by less than the estimates are known."
+                ": each differs from the one above it by less than the estimates are good for."
             }
         }
     };
