@@ -4,6 +4,7 @@ mod calibration;
 mod group;
 mod holdings;
 mod mix;
+mod people;
 mod quotes;
 mod standing;
 mod tree;
@@ -13,7 +14,7 @@ mod write;
 use crate::lang::Diagnostic;
 use crate::model::figure::{Place, Stated};
 use crate::model::machine::{Machine, ModeKind};
-use crate::model::shop::{Finance, Holding, Markup, People, Shop, ShopMachine, State};
+use crate::model::shop::{Finance, Holding, Markup, Shop, ShopMachine, State};
 use crate::quantity::measure::{Currency, Dimension};
 use crate::quantity::print::number;
 use crate::quantity::units::{edit_distance, meaning};
@@ -451,40 +452,6 @@ impl Reader {
         let bar: Length = self.keep(values::quantity(words, "12 mm"))?;
         self.keep(values::within(words, bar.to_mm(), 0.05, 500.0, "a bar of 0.05 to 500 mm"))?;
         Some(bar)
-    }
-
-    fn people(&mut self, node: &Node) -> Option<People> {
-        let mut group = Group::of(node, "people", &mut self.out)?;
-        let setters = group.required("setters", "setters: 2").and_then(|n| self.whole(n, "2", 1, 10_000));
-        let hours = group.optional("hours").and_then(|n| self.hours(n, "1_650 h/year"));
-        let setter = group.required("setter", "setter: 58 EUR/h").and_then(|n| self.rate(n, "58 EUR/h"));
-        let operator = group.required("operator", "operator: 42 EUR/h").and_then(|n| self.rate(n, "42 EUR/h"));
-        let tended = group.required("machines per operator", "machines per operator: 4");
-        let tended = tended.and_then(|n| self.tended(n));
-        let skills = group.optional("skills").map(|n| self.skills(n, setters)).unwrap_or_default();
-        group.finish(&mut self.out);
-        let machines_per_operator = tended?;
-        Some(People { setters: setters?, hours, setter: setter?, operator: operator?, machines_per_operator, skills })
-    }
-
-    /// `{ tilt-32: 1 }`: one of the setters can set it.
-    fn skills(&mut self, node: &Node, setters: Option<u32>) -> BTreeMap<String, u32> {
-        let mut skills = BTreeMap::new();
-        let Some(group) = Group::of(node, "skills", &mut self.out) else { return skills };
-        for entry in group.entries() {
-            self.named.push(Named::of(&entry.key, entry.key_place));
-            if let Some(count) = self.whole(&entry.node, "1", 0, setters.unwrap_or(10_000)) {
-                skills.insert(entry.key.clone(), count);
-            }
-        }
-        skills
-    }
-
-    fn tended(&mut self, node: &Node) -> Option<f64> {
-        let words = self.words(node)?;
-        let value = self.keep(values::bare(words, "4"))?;
-        self.keep(values::within(words, value, 0.1, 100.0, "0.1 to 100 machines"))?;
-        Some(value)
     }
 
     fn markup(&mut self, node: &Node) -> Option<Markup> {
