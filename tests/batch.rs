@@ -134,3 +134,34 @@ fn lines_of_one_reference_make_one_quote() {
     assert_eq!(exit, Exit::Unable);
     assert!(err.contains("holds one quote"), "{err}");
 }
+
+/// A full disk is told, and a device stays what it is.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_full_disk_is_told_and_a_device_is_not_replaced() {
+    use std::os::unix::fs::FileTypeExt;
+    let spool = part("valve-spool");
+    for option in ["--html", "--xlsx", "--ubl"] {
+        let args = ["quote", &spool, "--date", "2026-11-25", option, "/dev/full"];
+        let (exit, _, told) = run(&args);
+        assert_eq!(exit, Exit::Unable, "{option}: {told}");
+        assert!(told.contains("`/dev/full` cannot be written") && told.contains("No space left"), "{option}: {told}");
+        let there = std::fs::metadata("/dev/full").unwrap();
+        assert!(there.file_type().is_char_device());
+    }
+}
+
+/// A link to a file is followed, and what it leads to is replaced.
+#[cfg(unix)]
+#[test]
+fn a_page_written_to_a_link_goes_where_the_link_leads() {
+    let page = Sheet::new("page.html", b"old");
+    let link = format!("{}.link", page.path());
+    let _ = std::fs::remove_file(&link);
+    std::os::unix::fs::symlink(page.path(), &link).unwrap();
+    let (exit, _, told) = run(&["rank", &part("valve-spool"), "--html", &link]);
+    let (linked, text) = (std::fs::symlink_metadata(&link).unwrap(), std::fs::read_to_string(page.path()).unwrap());
+    std::fs::remove_file(&link).unwrap();
+    assert_eq!(exit, Exit::Fine, "{told}");
+    assert!(linked.file_type().is_symlink() && text.starts_with("<!DOCTYPE html>"));
+}

@@ -176,16 +176,22 @@ impl<'w> World<'w> {
         bar
     }
 
-    /// Writes a file as a whole: to a new file beside it, which then takes its place, so that a crash leaves one of both.
+    /// Writes a file as a whole: to a new file beside it, which then takes its place, so that a crash leaves one of both. What
+    /// is no plain file, such as a device or a pipe, is written to as it is.
     ///
     /// # Errors
     /// [`Exit::Unable`], told to the user, where it cannot be written.
     #[expect(clippy::disallowed_methods, reason = "this is the one place that writes files")]
     pub fn write(&mut self, path: &Path, content: &[u8]) -> Result<(), Exit> {
-        let mut beside = path.as_os_str().to_owned();
+        // A link stays one: what it leads to is replaced.
+        let place = std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+        let mut beside = place.as_os_str().to_owned();
         beside.push(".new");
         let beside = PathBuf::from(beside);
-        let done = std::fs::write(&beside, content).and_then(|()| std::fs::rename(&beside, path));
+        let done = match std::fs::metadata(&place) {
+            Ok(there) if !there.is_file() => std::fs::write(&place, content),
+            _ => std::fs::write(&beside, content).and_then(|()| std::fs::rename(&beside, &place)),
+        };
         done.map_err(|e| {
             let _ = std::fs::remove_file(&beside);
             self.complain(&format!("error: `{}` cannot be written: {e}", path.display()));
