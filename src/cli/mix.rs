@@ -202,7 +202,11 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         steps: args.steps,
         threads: std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN),
         gap: args.gap / 100.0,
-        watch: Watch { interrupted: None, elapsed: Some(&elapsed), limit: Some(Duration::from_secs(args.time)) },
+        watch: Watch {
+            interrupted: Some(world.interruption()),
+            elapsed: Some(&elapsed),
+            limit: Some(Duration::from_secs(args.time)),
+        },
     };
     let planned = plan(&work, hours, shop.currency, &options).map_err(|e| unable(world, e.to_string()))?;
     let mut told = report::answer(shop, machines, asked.mix.years, &work, &planned);

@@ -7,6 +7,7 @@ use crate::quantity::print;
 use crate::report::text::Style;
 use std::io::{IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The outside as a command sees it.
 pub struct World<'w> {
@@ -14,6 +15,8 @@ pub struct World<'w> {
     err: &'w mut dyn Write,
     /// What `-` reads; the process's standard input where there is none.
     input: Option<&'w mut dyn Read>,
+    /// The process's own, and not a test's.
+    process: bool,
     terminal: bool,
     no_color: bool,
     color: ColorChoice,
@@ -27,6 +30,9 @@ impl std::fmt::Debug for World<'_> {
     }
 }
 
+/// As a shell tells of a program that Ctrl-C ended.
+const INTERRUPTED: i32 = 130;
+
 impl<'w> World<'w> {
     /// The process's own: its terminal and environment decide about colour and width.
     #[expect(clippy::disallowed_methods, reason = "this is the one place that reads the environment")]
@@ -35,7 +41,7 @@ impl<'w> World<'w> {
         let columns = std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).filter(|c| *c >= 40);
         let no_color = std::env::var("NO_COLOR").is_ok_and(|v| !v.is_empty());
         let seen = terminal.then(terminal_columns).flatten();
-        World { columns: seen.or(columns).unwrap_or(100), terminal, no_color, ..World::new(out, err) }
+        World { columns: seen.or(columns).unwrap_or(100), terminal, no_color, process: true, ..World::new(out, err) }
     }
 
     /// Streams of a test or another program: no terminal, 100 columns.
@@ -45,6 +51,7 @@ impl<'w> World<'w> {
             err,
             input: None,
             terminal: false,
+            process: false,
             no_color: false,
             color: ColorChoice::Auto,
             columns: 100,
@@ -244,6 +251,21 @@ impl<'w> World<'w> {
             self.complain(&format!("error: the folder `{}` cannot be made: {e}", path.display()));
             Exit::Unable
         })
+    }
+
+    /// A flag that Ctrl-C raises from now on, for a search that gives the best it has; a second Ctrl-C ends the program.
+    pub(super) fn interruption(&self) -> &'static AtomicBool {
+        static RAISED: AtomicBool = AtomicBool::new(false);
+        if self.process {
+            let raise = || {
+                if RAISED.swap(true, Ordering::Relaxed) {
+                    std::process::exit(INTERRUPTED);
+                }
+            };
+            // Where there is no such signal, or it is taken already, the search runs to its end.
+            let _ = ctrlc::set_handler(raise);
+        }
+        &RAISED
     }
 
     /// A clock that starts now.

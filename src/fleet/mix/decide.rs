@@ -6,6 +6,7 @@
 //! Science 27, 1981). The prices rise while too much is set and fall while minutes are left over; each plan on the way is mended
 //! to keep within the minutes, and the cheapest is the answer.
 
+use crate::fleet::solver::assignment::worth::Screen;
 use crate::fleet::solver::assignment::{Fault, Instance, Unsolved, Way, solve};
 use crate::fleet::solver::{Options, Stopped};
 use std::fmt;
@@ -62,6 +63,8 @@ pub struct Decided {
     pub stopped: Stopped,
     /// What one more unit of each limit's time would save, at the prices of the bound.
     pub prices: Vec<f64>,
+    /// What one more unit of each unit's time would save, as a first estimate at the same prices.
+    pub room: Vec<f64>,
 }
 
 /// Why nothing is decided.
@@ -148,6 +151,7 @@ pub fn decide(question: &Question, options: &Options<'_>) -> Result<Decided, Und
     let mut best: Option<(Vec<Option<usize>>, i64)> = None;
     let mut bound = i64::MIN;
     let mut of_bound = prices.clone();
+    let mut room = vec![0.0; question.capacities.len()];
     let mut stopped = Stopped::Steps;
     for round in 0..ROUNDS {
         let instance = question.priced(&prices).map_err(Undecided::Fault)?;
@@ -161,6 +165,8 @@ pub fn decide(question: &Question, options: &Options<'_>) -> Result<Decided, Und
         let proven = (answer.bound as f64 - all).floor() as i64;
         if proven > bound {
             (bound, of_bound) = (proven, prices.clone());
+            let screen = Screen::new(&instance, &answer);
+            room = (0..room.len()).map(|unit| screen.more_room(unit, 1).price).collect();
         }
         let Some(used) = question.used(&answer.plan) else { break };
         let mut plan = answer.plan;
@@ -182,7 +188,7 @@ pub fn decide(question: &Question, options: &Options<'_>) -> Result<Decided, Und
     if cost == bound {
         stopped = Stopped::Proved;
     }
-    Ok(Decided { plan, cost, bound, stopped, prices: of_bound })
+    Ok(Decided { plan, cost, bound, stopped, prices: of_bound, room })
 }
 
 /// Moves the prices towards what is exceeded and away from what is left over (Polyak's step, shortened with the rounds).

@@ -162,6 +162,8 @@ pub struct MixPlan {
     pub stopped: Stopped,
     /// What one more hour of setters would bring, in the order of [`Hours::setters`].
     pub setter_hours: Vec<Amount>,
+    /// What one more hour of each machine would bring, in the order of [`Hours::units`]: a first estimate.
+    pub unit_hours: Vec<Amount>,
 }
 
 impl MixPlan {
@@ -330,8 +332,9 @@ impl Desk<'_> {
         let could: Amount = (0..self.work.len()).map(|job| self.could_bring(job)).sum();
         let unmet = jobs.iter().any(|j| j.out.as_ref().is_some_and(|o| o.fate == Fate::Unmet));
         let most = (!unmet).then(|| could - Amount::minor(decided.bound));
-        let setter_hours = decided.prices.iter().map(|p| Amount::minor((p * HOUR as f64).round() as i64)).collect();
-        MixPlan { hours: self.hours.clone(), jobs, most, stopped: decided.stopped, setter_hours }
+        let an_hour = |of: &[f64]| of.iter().map(|p| Amount::minor((p * HOUR as f64).round() as i64)).collect();
+        let (setter_hours, unit_hours) = (an_hour(&decided.prices), an_hour(&decided.room));
+        MixPlan { hours: self.hours.clone(), jobs, most, stopped: decided.stopped, setter_hours, unit_hours }
     }
 
     /// What the customer would pay for all pieces of a job.

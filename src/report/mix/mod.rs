@@ -44,6 +44,8 @@ pub struct UnitAnswer {
     pub idle: f64,
     /// The share of the hours that is taken, 0 to 1.
     pub used: f64,
+    /// What one more hour on it would bring: a first estimate, since jobs come whole.
+    pub hour_brings: f64,
 }
 
 /// Setters with their hours.
@@ -238,6 +240,7 @@ impl Teller<'_> {
 
     fn unit(&self, number: usize) -> UnitAnswer {
         let unit = self.plan.hours.units[number];
+        let hour_brings = self.plan.unit_hours.get(number).map_or(0.0, |a| self.units_of(*a));
         let on = || self.all_made().filter(|m| m.unit == number).map(|m| m.takes);
         let (all, setting): (i64, i64) = (on().map(|t| t.seconds).sum(), on().map(|t| t.setting).sum());
         let Unit { machine, number, of, available, promised } = unit;
@@ -253,6 +256,7 @@ impl Teller<'_> {
             setting: hours(setting),
             idle: hours((available - taken).max(0)),
             used: if available > 0 { taken as f64 / available as f64 } else { 0.0 },
+            hour_brings,
         }
     }
 

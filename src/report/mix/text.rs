@@ -97,6 +97,7 @@ fn hours(a: &MixAnswer, style: Style) -> String {
         head("setting", true),
         head("idle", true),
         head("used", true),
+        head("an hour more brings", true),
     ]);
     for u in &a.units {
         let hours = |h: f64| number(thousands(h.round()));
@@ -108,6 +109,11 @@ fn hours(a: &MixAnswer, style: Style) -> String {
             hours(u.setting),
             hours(u.idle),
             number(format!("{:.0} %", 100.0 * u.used)),
+            number(if u.hour_brings < 0.5 {
+                String::new()
+            } else {
+                format!("{} {}", thousands(u.hour_brings.round()), a.currency)
+            }),
         ]);
     }
     text::drawn(&table)
