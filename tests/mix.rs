@@ -147,8 +147,7 @@ fn demo_mix(demo: &Demo) -> Mix {
 }
 
 fn with_parts<'a>(mix: &'a Mix, demo: &'a Demo) -> Vec<(&'a MixJob, &'a Part)> {
-    let part = |job: &MixJob| demo.parts.iter().find(|p| p.name == job.part.value).unwrap();
-    mix.jobs.iter().map(|j| (j, part(j))).collect()
+    mix.jobs.iter().map(|j| (j, demo.part_of_job(&j.part.value))).collect()
 }
 
 fn planned(mix: &Mix, demo: &Demo, shop: &Shop) -> (Vec<Routed>, MixPlan) {
@@ -162,7 +161,7 @@ fn planned(mix: &Mix, demo: &Demo, shop: &Shop) -> (Vec<Routed>, MixPlan) {
 
 #[test]
 fn every_lot_has_one_place_and_times_and_money_add_up() {
-    let demo = Demo::whole();
+    let demo = Demo::for_buying();
     let mix = demo_mix(&demo);
     let (routed, planned) = planned(&mix, &demo, &demo.shop);
     let mut taken = vec![0; planned.hours.units.len()];
@@ -200,7 +199,7 @@ fn every_lot_has_one_place_and_times_and_money_add_up() {
 
 #[test]
 fn a_frozen_job_stays_where_it_was_validated() {
-    let demo = Demo::whole();
+    let demo = Demo::for_buying();
     let mix = demo_mix(&demo);
     let (routed, planned) = planned(&mix, &demo, &demo.shop);
     let mut frozen = 0;
@@ -217,7 +216,7 @@ fn a_frozen_job_stays_where_it_was_validated() {
 
 #[test]
 fn more_hours_never_leave_less_over() {
-    let demo = Demo::whole();
+    let demo = Demo::for_buying();
     let mix = demo_mix(&demo);
     let mut before = None;
     for share in [0.5, 0.7, 1.0, 1.4, 2.0] {
@@ -239,7 +238,7 @@ fn more_hours_never_leave_less_over() {
 
 #[test]
 fn a_job_that_must_be_made_and_cannot_is_told() {
-    let demo = Demo::whole();
+    let demo = Demo::for_buying();
     let mut mix = demo_mix(&demo);
     mix.jobs.truncate(1);
     let job = &mut mix.jobs[0];
@@ -253,7 +252,7 @@ fn a_job_that_must_be_made_and_cannot_is_told() {
 
 #[test]
 fn in_order_no_two_lots_meet_and_setting_is_no_more_than_anew() {
-    let demo = Demo::whole();
+    let demo = Demo::for_buying();
     let mix = demo_mix(&demo);
     let (routed, planned) = planned(&mix, &demo, &demo.shop);
     let jobs = with_parts(&mix, &demo);

@@ -70,6 +70,23 @@ fn every_answer_is_of_its_published_shape() {
         ("lookup", vec!["lookup", "material", "42crmo4", "--format", "json"]),
         ("calibration", vec!["calibrate", "parts/records.csv", "--format", "json"]),
         ("mix", vec!["mix", "parts/mix.yaml", "--format", "json"]),
+        (
+            "buy",
+            vec![
+                "buy",
+                "parts/mix.yaml",
+                "--candidate",
+                "machines/candidates/long-42.turn",
+                "--option",
+                "gang-20:whirling",
+                "--draws",
+                "2",
+                "--most",
+                "1",
+                "--format",
+                "json",
+            ],
+        ),
         ("quotes", vec!["quotes", "list", "--register", &register, "--format", "json"]),
         ("differences", vec!["quotes", "compare", &one_of, &other_of, "--register", &register, "--format", "json"]),
     ];

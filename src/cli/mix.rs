@@ -8,7 +8,7 @@ use crate::fleet::mix::{Hours, Work, plan, routes};
 use crate::fleet::solver::{Options, Watch};
 use crate::lang::Diagnostic;
 use crate::lang::inquiries::Kind;
-use crate::lang::shop::{nearest, read_mix, read_mix_sheet};
+use crate::lang::shop::{nearest, read_mix, read_mix_sheet, specs_of_mix, specs_of_sheet};
 use crate::model::Part;
 use crate::model::mix::{Chance, Mix, MixJob};
 use crate::report::mix as report;
@@ -67,14 +67,14 @@ pub(super) struct Args {
 
 /// How sure a job is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum ChanceArg {
+pub(super) enum ChanceArg {
     Booked,
     Likely,
     Hoped,
 }
 
 impl ChanceArg {
-    fn chance(self) -> Chance {
+    pub(super) fn chance(self) -> Chance {
         match self {
             ChanceArg::Booked => Chance::Booked,
             ChanceArg::Likely => Chance::Likely,
@@ -106,17 +106,17 @@ impl Asked {
     }
 }
 
-/// The part of a job: by its name, or by the file of its spec.
+/// The part of a job: by its name, or by the file of its spec beside or below the mix.
 fn named<'a>(inquiry: &'a Inquiry, name: &str) -> Option<&'a Part> {
-    let in_file = |p: &&Part| Path::new(inquiry.sources.name(p.place.file)).file_name().is_some_and(|f| f == name);
+    let in_file = |p: &&Part| Path::new(inquiry.sources.name(p.place.file)).ends_with(name);
     inquiry.parts.iter().find(|p| p.name == name).or_else(|| inquiry.parts.iter().find(in_file))
 }
 
-/// Reads a mix and all that it names. A job with a fault is told and left out.
+/// Reads a mix and all that it names, with `more` specs. A job with a fault is told and left out.
 ///
 /// # Errors
 /// The exit where nothing can be answered.
-pub(super) fn read(world: &mut World, path: &Path, from: &inquiry::From) -> Result<Asked, Exit> {
+pub(super) fn read(world: &mut World, path: &Path, from: &inquiry::From, more: &[PathBuf]) -> Result<Asked, Exit> {
     let unable = |world: &mut World, words: String| {
         world.complain(&format!("error: {words}"));
         Exit::Unable
@@ -127,7 +127,10 @@ pub(super) fn read(world: &mut World, path: &Path, from: &inquiry::From) -> Resu
         None => Path::new("."),
     };
     let bytes = world.bytes_of(path, LARGEST).map_err(|words| unable(world, words))?;
-    let mut inquiry = inquiry::read_any(world, &[beside.to_owned()], from)?;
+    let mut specs = vec![beside.to_owned()];
+    specs.extend(below(&bytes, batch::kind(path)).map(|spec| beside.join(spec)).filter(|spec| spec.is_file()));
+    specs.extend(more.iter().cloned());
+    let mut inquiry = inquiry::read_any(world, &specs, from)?;
     let name = path.display().to_string();
     let currency = inquiry.shop.currency;
     let (mix, mut found) = match batch::kind(path) {
@@ -144,12 +147,28 @@ pub(super) fn read(world: &mut World, path: &Path, from: &inquiry::From) -> Resu
     }
     world.tell(&inquiry.sources, &found);
     let Some(mut mix) = mix else { return Err(Exit::Unable) };
+    // A job that named the file of its spec is told by the name of its part.
+    for job in &mut mix.jobs {
+        if let Some(part) = named(&inquiry, &job.part.value) {
+            job.part.value.clone_from(&part.name);
+        }
+    }
     let lost = |job: &MixJob| found.iter().any(|d| d.is_error() && d.place.file == job.place.file && within(d, job));
     mix.jobs.retain(|job| !lost(job));
     if mix.jobs.is_empty() {
         return Err(unable(world, format!("`{name}` holds no job without a fault")));
     }
     Ok(Asked { inquiry, mix, faults: found.iter().any(Diagnostic::is_error) })
+}
+
+/// The specs in folders below the mix that its jobs name: `hoped/long-shaft.turn`. What is wrong with the mix is told once its
+/// currency is known.
+fn below(bytes: &[u8], kind: Option<Kind>) -> impl Iterator<Item = String> + use<> {
+    let specs = match kind {
+        Some(kind) => specs_of_sheet(kind, bytes),
+        None => specs_of_mix(&String::from_utf8_lossy(bytes)),
+    };
+    specs.into_iter().filter(|spec| spec.contains('/'))
 }
 
 fn within(d: &Diagnostic, job: &MixJob) -> bool {
@@ -186,7 +205,7 @@ fn unknown(mix: &Mix, inquiry: &Inquiry) -> Vec<Diagnostic> {
 }
 
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
-    let asked = read(world, &args.mix, &args.from)?;
+    let asked = read(world, &args.mix, &args.from, &[])?;
     let Inquiry { machines, shop, .. } = &asked.inquiry;
     let unable = |world: &mut World, words: String| {
         world.complain(&format!("error: {words}"));

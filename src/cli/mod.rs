@@ -1,6 +1,7 @@
 //! Words in, words out: the command line. Nothing is computed here. Only this floor touches files and the environment.
 
 mod batch;
+mod buy;
 mod calibrate;
 mod check;
 mod explain;
@@ -89,6 +90,7 @@ enum Command {
     Quote(quote::Args),
     Quotes(quotes::Args),
     Mix(mix::Args),
+    Buy(buy::Args),
     Setup(setup::Args),
     Calibrate(calibrate::Args),
     Why(why::Args),
@@ -122,6 +124,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, world: &mut World) -> Exit 
         Command::Quote(args) => quote::run(&args, world),
         Command::Quotes(args) => quotes::run(&args, world),
         Command::Mix(args) => mix::run(&args, world),
+        Command::Buy(args) => buy::run(&args, world),
         Command::Setup(args) => setup::run(&args, world),
         Command::Calibrate(args) => calibrate::run(&args, world),
         Command::Why(args) => why::run(&args, world),

@@ -34,6 +34,7 @@ enum Answer {
     Rule,
     Lookup,
     Mix,
+    Buy,
     /// Of `quotes list`
     Quotes,
     /// Of `quotes compare`
@@ -55,6 +56,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         Answer::Rule => Of::Rule,
         Answer::Lookup => Of::Lookup,
         Answer::Mix => Of::Mix,
+        Answer::Buy => Of::Buy,
         Answer::Quotes => Of::Quotes,
         Answer::Differences => Of::Differences,
         Answer::Calibration => Of::Calibration,

@@ -6,6 +6,7 @@ pub mod ask;
 pub mod calibration;
 mod demand;
 pub mod figure;
+pub mod finance;
 pub mod finish;
 pub mod machine;
 pub mod mix;

@@ -2,6 +2,7 @@
 
 use super::calibration::Calibration;
 use super::figure::Stated;
+use super::finance::{Finance, Overtime, Risk};
 use super::machine::{ModeKind, Side};
 use super::part::BarShape;
 use super::tooling::ToolKind;
@@ -139,6 +140,8 @@ pub struct ShopMachine {
     pub running: Option<HourRate>,
     /// Hours of work already promised on it.
     pub load: Option<Time>,
+    /// What one would bring if it were sold now.
+    pub sells: Option<Money>,
     /// Attachments owned and how many of each.
     pub owned: BTreeMap<String, u32>,
     /// Collets and bushings owned, by kind. Of a kind that is not listed nothing is assumed missing.
@@ -222,15 +225,6 @@ pub struct Party {
     pub email: Option<String>,
 }
 
-/// What money costs.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Finance {
-    pub discount: Ratio,
-    pub life_years: f64,
-    pub resale: Ratio,
-    pub tax: Ratio,
-}
-
 /// A shop.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Shop {
@@ -247,6 +241,10 @@ pub struct Shop {
     /// The shop's own thresholds over those of the table, by name.
     pub thresholds: BTreeMap<String, f64>,
     pub finance: Option<Finance>,
+    pub overtime: Option<Overtime>,
+    pub risk: Option<Risk>,
+    /// Machines that it may buy, with what it would have for them, by the name of the spec.
+    pub candidates: BTreeMap<String, ShopMachine>,
     pub quotes: Quotes,
     /// What the shop's own records say of the estimates.
     pub calibration: Calibration,

@@ -2,6 +2,7 @@
 //! for people are printed from it, so a change of layout cannot change the data.
 
 pub mod answer;
+pub mod buy;
 pub mod calibration;
 mod corrections;
 pub mod csv;

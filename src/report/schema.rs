@@ -1,6 +1,7 @@
 //! The shape of each answer's JSON, as a JSON Schema (draft 2020-12).
 
 use super::answer::RankAnswer;
+use super::buy::BuyAnswer;
 use super::calibration::CalibrationAnswer;
 use super::explain::RuleAnswer;
 use super::lookup;
@@ -34,6 +35,7 @@ pub enum Of {
     Rule,
     Lookup,
     Mix,
+    Buy,
     /// Of `quotes list`.
     Quotes,
     /// Of `quotes compare`.
@@ -57,6 +59,7 @@ pub fn schema(of: Of) -> Schema {
         Of::Rule => shapes.into_root_schema_for::<RuleAnswer>(),
         Of::Lookup => shapes.into_root_schema_for::<lookup::Answer>(),
         Of::Mix => shapes.into_root_schema_for::<MixAnswer>(),
+        Of::Buy => shapes.into_root_schema_for::<BuyAnswer>(),
         Of::Quotes => shapes.into_root_schema_for::<Vec<Kept>>(),
         Of::Calibration => shapes.into_root_schema_for::<CalibrationAnswer>(),
         Of::Differences => shapes.into_root_schema_for::<Vec<Difference>>(),

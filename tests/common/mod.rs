@@ -73,6 +73,18 @@ impl Demo {
         read(texts(demo_files()))
     }
 
+    /// The demo with the parts that its mix names beyond it, and the machines that the shop could buy.
+    pub(crate) fn for_buying() -> Demo {
+        let more = turn_files("parts/hoped").into_iter().chain(turn_files("machines/candidates"));
+        read(texts(demo_files().into_iter().chain(more)))
+    }
+
+    /// The part that a job of the demo's mix names, by its name or by its file.
+    pub(crate) fn part_of_job(&self, job: &str) -> &Part {
+        let name = job.rsplit('/').next().unwrap();
+        self.part(name.strip_suffix(".turn").unwrap_or(name))
+    }
+
     pub(crate) fn part(&self, name: &str) -> &Part {
         self.parts.iter().find(|p| p.name == name).unwrap_or_else(|| panic!("no part `{name}`"))
     }

@@ -27,7 +27,12 @@ impl Lots {
     /// The lots of a job over so many years.
     pub fn of(job: &MixJob, years: f64) -> Lots {
         let all = ((job.yearly as f64 * years).round() as u64).max(1);
-        let count = ((f64::from(job.lots) * years).round() as u64).clamp(1, all);
+        Lots::split(all, (f64::from(job.lots) * years).round() as u64)
+    }
+
+    /// So many pieces, at least one, in so many lots, each of at least one piece.
+    pub fn split(all: u64, count: u64) -> Lots {
+        let count = count.clamp(1, all.max(1));
         Lots { count, pieces: all / count, larger: all % count }
     }
 
@@ -50,6 +55,10 @@ pub struct Takes {
     pub setting: i64,
     /// Out of pocket: material, tools, wages, what an hour of running costs, what is bought beside the machine.
     pub cash: Amount,
+    /// Of it what grows with the hours: wages and what an hour of running costs.
+    pub by_hour: Amount,
+    /// Of that the setting.
+    pub by_setting: Amount,
     /// With the hour rate of the machine.
     pub full: Amount,
 }
@@ -61,13 +70,15 @@ impl Takes {
             seconds: self.seconds + o.seconds,
             setting: self.setting + o.setting,
             cash: self.cash + o.cash,
+            by_hour: self.by_hour + o.by_hour,
+            by_setting: self.by_setting + o.by_setting,
             full: self.full + o.full,
         }
     }
 }
 
 /// A job on one kind of machine.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Route {
     /// A number in the machines given.
     pub machine: usize,
@@ -78,6 +89,8 @@ pub struct Route {
     pub first: [Takes; 2],
     /// A later lot.
     pub later: [Takes; 2],
+    /// A later lot of twice the smaller size: a lot of any other size lies on the line through both.
+    pub twice: Takes,
 }
 
 impl Route {
@@ -189,6 +202,8 @@ fn priced(
             seconds: full.order_time.to_s().ceil() as i64,
             setting: plan.setup.total.to_s().ceil() as i64,
             cash: cash.cost,
+            by_hour: cash.share(Share::Machine) + cash.share(Share::Operator) + cash.share(Share::Setting),
+            by_setting: cash.share(Share::Setting),
             full: full.cost,
         })
     };
@@ -202,5 +217,6 @@ fn priced(
         cycle: row.judged.plan.cycle.total,
         first: [takes(first, sizes[0], &[])?, takes(first, sizes[1], &[])?],
         later: [takes(row, sizes[0], &ONCE)?, takes(row, sizes[1], &ONCE)?],
+        twice: takes(row, 2 * lots.pieces.max(1), &ONCE)?,
     })
 }

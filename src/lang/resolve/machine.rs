@@ -668,7 +668,7 @@ fn coolant(c: &Clauses) -> Option<Coolant> {
 }
 
 fn price(c: &Clauses) -> Option<Price> {
-    let list = c.read_head(|cursor| clauses::one(cursor, c.scope))?;
+    let list = c.above_zero(c.read_head(|cursor| clauses::one(cursor, c.scope))?, "price")?;
     let installed = c.read("installed", |cursor| {
         let _ = cursor.take(Kind::Plus);
         clauses::one::<Ratio>(cursor, c.scope).map(|s| s.value)

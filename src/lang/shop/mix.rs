@@ -50,6 +50,28 @@ pub fn read_mix_sheet(
     Ok((Some(Mix { years: 1.0, jobs }), reader.out))
 }
 
+/// The parts that the jobs of a mix name, before it is read: a job may name a spec that is not read otherwise.
+pub fn specs_of_mix(text: &str) -> Vec<String> {
+    let Ok(root) = tree::read(0, text) else { return Vec::new() };
+    let Value::Map(entries) = &root.value else { return Vec::new() };
+    let jobs = entries.iter().filter(|e| e.key == "jobs");
+    jobs.flat_map(|e| if let Value::List(jobs) = &e.node.value { jobs.as_slice() } else { &[] })
+        .filter_map(part)
+        .collect()
+}
+
+/// As [`specs_of_mix`], of a sheet.
+pub fn specs_of_sheet(kind: Kind, bytes: &[u8]) -> Vec<String> {
+    let rows = cells::rows(kind, bytes).unwrap_or_default();
+    as_tree(&rows).map_or_else(Vec::new, |(_, jobs)| jobs.iter().filter_map(part).collect())
+}
+
+fn part(job: &Node) -> Option<String> {
+    let Value::Map(entries) = &job.value else { return None };
+    let named = entries.iter().find(|e| e.key == "part")?;
+    if let Value::Scalar(text) = &named.node.value { Some(text.clone()) } else { None }
+}
+
 /// The rows as a text, each on the line of its number, and each line below the head as a group of keys.
 fn as_tree(rows: &[(usize, Vec<String>)]) -> Option<(String, Vec<Node>)> {
     let mut text = String::new();

@@ -1,6 +1,7 @@
 //! The shop file: rates, people, standard times and what stands on each machine now, from YAML into the model.
 
 mod calibration;
+mod finance;
 mod group;
 mod holdings;
 mod mix;
@@ -14,14 +15,14 @@ mod write;
 use crate::lang::Diagnostic;
 use crate::model::figure::{Place, Stated};
 use crate::model::machine::{Machine, ModeKind};
-use crate::model::shop::{Finance, Holding, Markup, Shop, ShopMachine, State};
+use crate::model::shop::{Holding, Markup, Shop, ShopMachine, State};
 use crate::quantity::measure::{Currency, Dimension};
 use crate::quantity::print::number;
 use crate::quantity::units::{edit_distance, meaning};
 use crate::quantity::{HourRate, Length, Ratio, Time, YearlyHours};
 use crate::tables::{materials, shop_times, thresholds};
 use group::Group;
-pub use mix::{read_mix, read_mix_sheet};
+pub use mix::{read_mix, read_mix_sheet, specs_of_mix, specs_of_sheet};
 use std::collections::BTreeMap;
 use tree::{Node, Value};
 use values::Words;
@@ -52,6 +53,8 @@ pub fn read_shop_with(file: u32, text: &str, machines: &[Machine]) -> (Option<Sh
 struct Named {
     machine: String,
     place: Place,
+    /// Not a machine that it may buy.
+    owned: bool,
     options: Vec<(String, Place)>,
     carriers: Vec<(String, Place)>,
     holdings: Vec<(Holding, Place)>,
@@ -68,11 +71,14 @@ impl Named {
     fn of(name: &str, place: Place) -> Named {
         let machine = name.to_owned();
         let (options, carriers, holdings, states) = Default::default();
-        Named { machine, place, options, carriers, holdings, states }
+        Named { machine, place, owned: true, options, carriers, holdings, states }
     }
 
     fn against(&self, machines: &[Machine], out: &mut Vec<Diagnostic>) {
         let Some(machine) = machines.iter().find(|m| m.name == self.machine) else {
+            if !self.owned {
+                return;
+            }
             let message = format!("no machine is called `{}`", self.machine);
             let names: Vec<&str> = machines.iter().map(|m| m.name.as_str()).collect();
             out.push(Diagnostic::warning("unknown-machine", self.place, message).help(nearest(
@@ -176,6 +182,9 @@ impl Reader {
         let setup_times = top.optional("setup").map(|n| self.setup(n)).unwrap_or_default();
         let thresholds = top.optional("thresholds").map(|n| self.thresholds(n)).unwrap_or_default();
         let finance = top.optional("finance").and_then(|n| self.finance(n));
+        let overtime = top.optional("overtime").and_then(|n| self.overtime(n));
+        let risk = top.optional("risk").and_then(|n| self.risk(n));
+        let candidates = top.optional("candidates").and_then(|n| self.candidates(n)).unwrap_or_default();
         let quotes = top.optional("quotes").and_then(|n| self.quotes(n)).unwrap_or_default();
         let calibration = top.optional("calibration").and_then(|n| self.calibration(n)).unwrap_or_default();
         top.finish(&mut self.out);
@@ -190,6 +199,9 @@ impl Reader {
             setup_times,
             thresholds,
             finance,
+            overtime,
+            risk,
+            candidates,
             quotes,
             calibration,
         })
@@ -304,6 +316,15 @@ impl Reader {
         Some(machines)
     }
 
+    /// Machines that the shop may buy, with what it would have for them. A command that does not ask about them reads no spec
+    /// of theirs.
+    fn candidates(&mut self, node: &Node) -> Option<BTreeMap<String, ShopMachine>> {
+        let owned = self.named.len();
+        let candidates = self.machines(node);
+        self.named[owned..].iter_mut().for_each(|n| n.owned = false);
+        candidates
+    }
+
     fn machine(&mut self, name: &str, place: Place, node: &Node) -> Option<ShopMachine> {
         let mut group = Group::of(node, name, &mut self.out)?;
         let hourly = group.required("hourly", "hourly: 64 EUR/h");
@@ -311,6 +332,7 @@ impl Reader {
         let available = group.optional("available").and_then(|n| self.hours(n, "3_400 h/year"));
         let running = group.optional("running").and_then(|n| self.rate(n, "9 EUR/h"));
         let load = group.optional("load").and_then(|n| self.load(n));
+        let sells = group.optional("sells").and_then(|n| self.sells(n));
         let mut named = Named::of(name, place);
         let owned = group.optional("owned").map(|n| self.owned(n, &mut named)).unwrap_or_default();
         let holdings = group.optional("collets").map(|n| self.holdings(n, &mut named)).unwrap_or_default();
@@ -325,7 +347,7 @@ impl Reader {
         }
         group.finish(&mut self.out);
         self.named.push(named);
-        Some(ShopMachine { hourly, available, running, load, owned, holdings, now })
+        Some(ShopMachine { hourly, available, running, load, sells, owned, holdings, now })
     }
 
     fn items<'n>(&mut self, node: &'n Node, example: &str) -> &'n [Node] {
@@ -541,24 +563,6 @@ impl Reader {
             }
         }
         replaced
-    }
-
-    fn finance(&mut self, node: &Node) -> Option<Finance> {
-        let mut group = Group::of(node, "finance", &mut self.out)?;
-        let discount = group.required("discount", "discount: 9 %").and_then(|n| self.percent(n, "9 %", 0.0, 1.0));
-        let life = group.required("life", "life: 8 years").and_then(|n| self.life(n));
-        let resale = group.required("resale", "resale: 15 %").and_then(|n| self.percent(n, "15 %", 0.0, 1.0));
-        let tax = group.required("tax", "tax: 25 %").and_then(|n| self.percent(n, "25 %", 0.0, 0.99));
-        group.finish(&mut self.out);
-        Some(Finance { discount: discount?, life_years: life?, resale: resale?, tax: tax? })
-    }
-
-    fn life(&mut self, node: &Node) -> Option<f64> {
-        let words = self.words(node)?;
-        let life: Time = self.keep(values::quantity(words, "8 years"))?;
-        let years = life.to_hours() / (365.25 * 24.0);
-        self.keep(values::within(words, years, 0.5, 100.0, "half a year to 100 years"))?;
-        Some(years)
     }
 }
 

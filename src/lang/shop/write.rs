@@ -122,7 +122,8 @@ pub fn with_calibration(text: &str, calibration: &Calibration) -> Result<String,
 /// A shop without its factors and without where its rates stand, which a longer block moves.
 fn without_places(shop: Shop) -> Shop {
     let mut shop = Shop { calibration: Calibration::default(), ..shop };
-    for rate in shop.machines.values_mut().filter_map(|m| m.hourly.as_mut()) {
+    let all = shop.machines.values_mut().chain(shop.candidates.values_mut());
+    for rate in all.filter_map(|m| m.hourly.as_mut()) {
         rate.place = Place { file: 0, start: 0, end: 0 };
     }
     shop

@@ -1,0 +1,213 @@
+//! What each capability of a candidate is worth: one figure of its spec lower and higher, step by step, every job ranked and
+//! the mix planned again at each step. Worth comes in steps, at the figure that the next job needs.
+
+use super::base::{Best, Variant};
+use super::choices::Floor;
+use super::sets::{Fault, Judge, Judged, Without};
+use crate::costing::Amount;
+use crate::model::machine::Machine;
+use crate::quantity::{Angle, Length, Money};
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+
+/// A figure of a machine's spec.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Capability {
+    /// The largest bar, mm, with bore, feeder and sub-spindle to suit.
+    Bar,
+    /// Live places of the carrier that has most of them.
+    LivePlaces,
+    /// The farthest that the tilting carrier leans, degrees.
+    Tilt,
+    Pockets,
+}
+
+/// Bar of the trade, mm.
+const BARS: [f64; 14] = [7.0, 10.0, 12.0, 16.0, 20.0, 25.0, 28.0, 32.0, 36.0, 38.0, 42.0, 45.0, 52.0, 65.0];
+/// Steps of the angle, degrees.
+const TILTS: [f64; 9] = [0.0, 15.0, 30.0, 45.0, 60.0, 75.0, 90.0, 100.0, 110.0];
+const POCKETS: [u32; 8] = [6, 9, 12, 16, 20, 24, 30, 40];
+/// Live places more than the spec has.
+const MORE_LIVE: u32 = 3;
+
+impl Capability {
+    pub const ALL: [Capability; 4] = [Capability::Bar, Capability::LivePlaces, Capability::Tilt, Capability::Pockets];
+
+    /// The owner's words for a figure of it.
+    pub fn words(self, figure: f64) -> String {
+        match self {
+            Capability::Bar => format!("bar to {figure} mm"),
+            Capability::LivePlaces if figure == 1.0 => "1 live place".to_owned(),
+            Capability::LivePlaces => format!("{figure} live places"),
+            Capability::Tilt => format!("tilt to {figure} deg"),
+            Capability::Pockets => format!("{figure} pockets"),
+        }
+    }
+
+    /// The figure of a machine; nothing where it has none.
+    pub fn of(self, machine: &Machine) -> Option<f64> {
+        match self {
+            Capability::Bar => {
+                let bars = machine.modes.iter().filter_map(|m| m.bar.as_ref()?.high).map(Length::to_mm);
+                bars.reduce(f64::max)
+            }
+            Capability::LivePlaces => machine.carriers.iter().map(|c| f64::from(c.live_places)).reduce(f64::max),
+            Capability::Tilt => {
+                tilting(machine).map(|c| machine.carriers[c].angle.as_ref().map_or(0.0, |a| a.high.to_deg()))
+            }
+            Capability::Pockets => machine.magazine.as_ref().map(|m| f64::from(m.pockets)),
+        }
+    }
+
+    /// The figures that are tried, ascending, its own among them.
+    fn figures(self, machine: &Machine) -> Vec<f64> {
+        let Some(own) = self.of(machine) else { return Vec::new() };
+        let mut figures: Vec<f64> = match self {
+            // From a size to half as large again: beyond that it is another machine.
+            Capability::Bar => BARS.into_iter().filter(|b| *b >= own * 0.3 && *b <= own * 1.5).collect(),
+            Capability::LivePlaces => (0..=own as u32 + MORE_LIVE).map(f64::from).collect(),
+            Capability::Tilt => TILTS.to_vec(),
+            Capability::Pockets => POCKETS.map(f64::from).to_vec(),
+        };
+        figures.push(own);
+        figures.sort_by(f64::total_cmp);
+        figures.dedup();
+        figures
+    }
+
+    /// The machine with another figure.
+    fn changed(self, machine: &Machine, figure: f64) -> Machine {
+        let mut m = machine.clone();
+        match self {
+            Capability::Bar => with_bar(&mut m, Length::mm(figure)),
+            Capability::LivePlaces => {
+                let most = m.carriers.iter().map(|c| c.live_places).max();
+                if let Some(c) = m.carriers.iter_mut().find(|c| Some(c.live_places) == most) {
+                    c.live_places = figure as u32;
+                }
+            }
+            Capability::Tilt => {
+                if let Some(angle) = tilting(&m).and_then(|c| m.carriers[c].angle.as_mut()) {
+                    angle.high = Angle::deg(figure).max(angle.low);
+                }
+            }
+            Capability::Pockets => m.magazine.iter_mut().for_each(|g| g.pockets = figure as u32),
+        }
+        m
+    }
+}
+
+/// The first carrier that leans.
+fn tilting(machine: &Machine) -> Option<usize> {
+    machine.carriers.iter().position(|c| c.angle.as_ref().is_some_and(|a| a.high > a.low))
+}
+
+/// Another largest bar: modes, bore, channels and the sub-spindle's collet grow and shrink together.
+fn with_bar(machine: &mut Machine, bar: Length) {
+    let own = machine.modes.iter().filter_map(|m| m.bar.as_ref()?.high).fold(Length::ZERO, Length::max);
+    let more = bar - own;
+    for mode in &mut machine.modes {
+        if let Some(high) = mode.bar.as_mut().and_then(|b| b.high.as_mut()) {
+            *high += more;
+        }
+    }
+    if let Some(bore) = &mut machine.main.bore {
+        bore.value += more;
+    }
+    if let Some(high) = machine.sub.as_mut().and_then(|s| s.grip.as_mut()).and_then(|g| g.high.as_mut()) {
+        *high += more;
+    }
+    // A smaller machine keeps its channels, so that none of its bar is guided worse.
+    if let Some(feeder) = &mut machine.feeder
+        && let Some(largest) = feeder.channels.iter().copied().reduce(Length::max)
+        && more > Length::ZERO
+    {
+        feeder.channels.push(largest + more);
+    }
+}
+
+/// One step of a staircase.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    pub figure: f64,
+    /// The candidate's own.
+    pub own: bool,
+    /// More left over a year than without buying.
+    pub gain: Money,
+    /// Jobs that the figure below this one does not let it make.
+    pub newly_able: Vec<usize>,
+    /// The job that gains most by this step, with how much a year; nothing where nothing jumps.
+    pub by: Option<(usize, Money)>,
+}
+
+/// The staircase of one capability.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Staircase {
+    pub capability: Capability,
+    pub steps: Vec<Step>,
+}
+
+/// The staircases of a machine that is bought, each for its own capability with all else as the spec says. Of the ways to run
+/// the shop only `ways` are tried.
+///
+/// # Errors
+/// [`Fault`].
+pub fn staircases(
+    judge: &Judge,
+    without: &Without,
+    judged: &Judged,
+    machine: usize,
+    ways: &[Variant],
+) -> Result<Vec<Staircase>, Fault> {
+    let spec = &judge.choices.machines()[machine];
+    let left_over = without.best.left_over;
+    let asked: Vec<(Capability, f64)> =
+        Capability::ALL.into_iter().flat_map(|c| c.figures(spec).into_iter().map(move |f| (c, f))).collect();
+    let steps = asked
+        .par_iter()
+        .map(|(capability, figure)| {
+            let own = Some(*figure) == capability.of(spec);
+            let changed = if own { spec.clone() } else { capability.changed(spec, *figure) };
+            let floor = judge.choices.with_changed(&judged.floor, machine, &changed);
+            let best = judge.asked.best_of(ways, &floor, &judge.outlook)?;
+            Ok((*figure, own, floor, best))
+        })
+        .collect::<Result<Vec<_>, Fault>>()?;
+    let mut stairs: Vec<Staircase> = Vec::new();
+    let mut last: Option<(Capability, &Floor, &Best)> = None;
+    for ((capability, _), (figure, own, floor, best)) in asked.iter().zip(&steps) {
+        let before = last.filter(|(c, ..)| c == capability).map(|(_, floor, best)| (floor, best));
+        let step = Step {
+            figure: *figure,
+            own: *own,
+            gain: judge.gain(judge.at_least(&judged.set, best.left_over, left_over), left_over),
+            newly_able: newly_able(machine, before.map(|b| b.0), floor),
+            by: jump(judge, before.map(|b| b.1), best),
+        };
+        match stairs.last_mut().filter(|s| s.capability == *capability) {
+            Some(stair) => stair.steps.push(step),
+            None => stairs.push(Staircase { capability: *capability, steps: vec![step] }),
+        }
+        last = Some((*capability, floor, best));
+    }
+    Ok(stairs)
+}
+
+fn newly_able(machine: usize, before: Option<&Floor>, now: &Floor) -> Vec<usize> {
+    let Some(before) = before else { return Vec::new() };
+    let able = |floor: &Floor, job: usize| floor.routed[job].routes.iter().any(|r| r.machine == machine);
+    (0..now.routed.len()).filter(|job| able(now, *job) && !able(before, *job)).collect()
+}
+
+/// The job that gains most from one plan to the next.
+fn jump(judge: &Judge, before: Option<&Best>, now: &Best) -> Option<(usize, Money)> {
+    let before = before.filter(|b| b.left_over != now.left_over)?;
+    let each = |best: &Best| -> BTreeMap<usize, Amount> {
+        best.seen.iter().zip(&best.plan.jobs).map(|(s, p)| (s.job, p.revenue - p.cash())).collect()
+    };
+    let (old, new) = (each(before), each(now));
+    let gained = new.iter().map(|(job, is)| (*job, *is - old.get(job).copied().unwrap_or(Amount::ZERO)));
+    let (job, gained) = gained.reduce(|best, next| if next.1 > best.1 { next } else { best })?;
+    (gained > Amount::ZERO).then(|| (job, judge.gain(gained, Amount::ZERO)))
+}
