@@ -99,13 +99,9 @@ pub(super) fn kind(path: &Path) -> Option<Kind> {
 }
 
 fn lines(world: &mut World, sheet: &Path) -> Result<Vec<Pending>, Exit> {
-    let unable = |world: &mut World, words: String| {
-        world.complain(&format!("error: {words}"));
-        Exit::Unable
-    };
-    let bytes = world.bytes_of(sheet, LARGEST_SHEET).map_err(|words| unable(world, words))?;
+    let bytes = world.bytes_of(sheet, LARGEST_SHEET).map_err(|words| world.unable(words))?;
     let read = inquiries::read(kind(sheet).unwrap_or(Kind::Csv), &bytes);
-    let lines = read.map_err(|e| unable(world, format!("`{}` cannot be read as inquiries: {e}", sheet.display())))?;
+    let lines = read.map_err(|e| world.unable(format!("`{}` cannot be read as inquiries: {e}", sheet.display())))?;
     let line = |line| match line {
         Ok(ask) => Pending::Line { sheet: sheet.to_owned(), ask },
         Err(fault) => Pending::Broken(format!("error: {}, {fault}", sheet.display())),
@@ -174,15 +170,31 @@ fn load(world: &mut World, pending: Pending, shared: &[(String, String)]) -> Loa
     let file = sheet.parent().unwrap_or(Path::new("")).join(&ask.part);
     match world.text_of(&file) {
         Err(words) => Loaded::Broken(format!("error: {place}: {words}")),
-        Ok(text) => {
-            let mut sources = Sources::default();
-            sources.add(&file.display().to_string(), text);
-            shared.iter().for_each(|(name, text)| {
-                sources.add(name, text.clone());
-            });
-            Loaded::Text { place, ask, sources }
-        }
+        Ok(text) => Loaded::Text { place, ask, sources: beside(&file, text, shared) },
     }
+}
+
+/// The spec of a line with what the machines' folder declares.
+pub(super) fn beside(file: &Path, text: String, shared: &[(String, String)]) -> Sources {
+    let mut sources = Sources::default();
+    sources.add(&file.display().to_string(), text);
+    shared.iter().for_each(|(name, text)| {
+        sources.add(name, text.clone());
+    });
+    sources
+}
+
+/// The parts of the first of some sources.
+///
+/// # Errors
+/// Everything told, where an error is among it.
+pub(super) fn of_first(sources: &Sources) -> Result<Vec<Part>, Vec<Diagnostic>> {
+    let lang::Reading { mut parts, diagnostics, .. } = lang::read(sources);
+    if diagnostics.iter().any(Diagnostic::is_error) {
+        return Err(diagnostics);
+    }
+    parts.retain(|p| p.place.file == 0);
+    Ok(parts)
 }
 
 /// The job of a line, or what is wrong with its spec.
@@ -192,11 +204,10 @@ fn resolve(loaded: Loaded) -> Result<Job, Fault> {
         Loaded::Broken(words) => return Err(Fault::Words(words)),
         Loaded::Text { place, ask, sources } => (place, ask, sources),
     };
-    let lang::Reading { mut parts, diagnostics, .. } = lang::read(&sources);
-    if diagnostics.iter().any(Diagnostic::is_error) {
-        return Err(Fault::Spec { place, sources, diagnostics });
-    }
-    parts.retain(|p| p.place.file == 0);
+    let mut parts = match of_first(&sources) {
+        Ok(parts) => parts,
+        Err(diagnostics) => return Err(Fault::Spec { place, sources, diagnostics }),
+    };
     if parts.is_empty() {
         let words = format!("error: {place}: `{}` holds no part; name the file of a part's spec", ask.part);
         return Err(Fault::Words(words));

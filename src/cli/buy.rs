@@ -56,11 +56,6 @@ pub(super) struct Args {
     format: Format,
 }
 
-fn unable(world: &mut World, words: impl std::fmt::Display) -> Exit {
-    world.complain(&format!("error: {words}"));
-    Exit::Unable
-}
-
 /// Whether a candidate is named by where its spec lies, and not by its own name.
 fn is_path(candidate: &str) -> bool {
     let path = Path::new(candidate);
@@ -72,8 +67,8 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let specs: Vec<PathBuf> = args.candidate.iter().filter(|c| is_path(c)).map(PathBuf::from).collect();
     let asked = mix::read(world, &args.mix, &args.from, &specs)?;
     let Inquiry { machines, shop, .. } = &asked.inquiry;
-    let budget = budget.map(|b| amount(b, shop.currency.code())).transpose().map_err(|e| unable(world, e))?;
-    let terms = Terms::of(shop).map_err(|e| unable(world, e))?;
+    let budget = budget.map(|b| amount(b, shop.currency.code())).transpose().map_err(|e| world.unable(e))?;
+    let terms = Terms::of(shop).map_err(|e| world.unable(e))?;
     let named = |world: &mut World, name: &str| {
         machine::named(world, machines, name).map(|m: &Machine| machines.iter().position(|o| std::ptr::eq(o, m)))
     };
@@ -81,7 +76,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         Some(name) => {
             let found = named(world, name)?;
             if !shop.machines.contains_key(name) {
-                return Err(unable(world, format!("the shop has no `{name}` that could go: name one of its machines")));
+                return Err(world.unable(format!("the shop has no `{name}` that could go: name one of its machines")));
             }
             found
         }
@@ -101,7 +96,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
             }
         }
     }
-    let base = choices.floor(&[]).map_err(|e| unable(world, e))?;
+    let base = choices.floor(&[]).map_err(|e| world.unable(e))?;
     let useful = choices.useful_options(&base);
     for option in &args.option {
         items.extend(wanted(world, machines, option, &useful)?);
@@ -132,7 +127,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         seed: args.seed,
         draws: args.draws as usize,
     };
-    let study = study(&judge, &wish).map_err(|e| unable(world, e))?;
+    let study = study(&judge, &wish).map_err(|e| world.unable(e))?;
     let told = report::answer(&judge, &wish, &study, &without_price(&choices));
     match args.format {
         Format::Table => world.say(&report::text(&told, world.style())),
@@ -149,7 +144,7 @@ fn declared(world: &mut World, inquiry: &Inquiry, path: &str) -> Result<Vec<usiz
     let found: Vec<usize> = (0..inquiry.machines.len()).filter(|m| of(&inquiry.machines[*m])).collect();
     if found.is_empty() {
         let words = format!("no machine in `{path}`: a machine spec begins with `machine NAME \"title\" {{`");
-        return Err(unable(world, words));
+        return Err(world.unable(words));
     }
     Ok(found)
 }
@@ -158,14 +153,14 @@ fn declared(world: &mut World, inquiry: &Inquiry, path: &str) -> Result<Vec<usiz
 fn wanted(world: &mut World, machines: &[Machine], words: &str, useful: &[Item]) -> Result<Vec<Item>, Exit> {
     let mut pieces = words.split(':');
     let (Some(name), Some(attachment)) = (pieces.next(), pieces.next()) else {
-        return Err(unable(world, format!("`{words}` names no attachment of a machine: write `gang-20:angle-head`")));
+        return Err(world.unable(format!("`{words}` names no attachment of a machine: write `gang-20:angle-head`")));
     };
     let count = match (pieces.next(), pieces.next()) {
         (None, _) => None,
         (Some(count), None) => Some(count.parse::<u32>().ok().filter(|c| (1..=100).contains(c)).ok_or_else(|| {
-            unable(world, format!("`{count}` is no number of attachments: write `{name}:{attachment}:2`"))
+            world.unable(format!("`{count}` is no number of attachments: write `{name}:{attachment}:2`"))
         })?),
-        (Some(_), Some(_)) => return Err(unable(world, format!("`{words}` has one colon too many"))),
+        (Some(_), Some(_)) => return Err(world.unable(format!("`{words}` has one colon too many"))),
     };
     let spec = machine::named(world, machines, name)?;
     let option = machine::option(world, spec, attachment)?;

@@ -3,10 +3,10 @@
 use super::rank::Format;
 use super::{Exit, World, batch, inquiry};
 use crate::calibration::{calibrate, estimate};
+use crate::lang;
 use crate::lang::inquiries::Kind;
 use crate::lang::records::{self, Sheet};
 use crate::lang::shop as shop_file;
-use crate::lang::{self, Diagnostic, Sources};
 use crate::model::Part;
 use crate::model::record::Record;
 use crate::report::calibration as report;
@@ -35,14 +35,10 @@ pub(super) struct Args {
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let inquiry = inquiry::read_any(world, &[], &args.from)?;
     let name = args.records.display().to_string();
-    let unable = |world: &mut World, words: String| {
-        world.complain(&format!("error: {words}"));
-        Exit::Unable
-    };
-    let bytes = world.bytes_of(&args.records, batch::LARGEST_SHEET).map_err(|words| unable(world, words))?;
+    let bytes = world.bytes_of(&args.records, batch::LARGEST_SHEET).map_err(|words| world.unable(words))?;
     let kind = batch::kind(&args.records).unwrap_or(Kind::Csv);
     let read = records::read(kind, &bytes, &inquiry.machines);
-    let sheet = read.map_err(|e| unable(world, format!("`{name}` cannot be read as records: {e}")))?;
+    let sheet = read.map_err(|e| world.unable(format!("`{name}` cannot be read as records: {e}")))?;
     for column in &sheet.passed_over {
         world.complain(&format!("warning: {name}, {column}"));
     }
@@ -72,7 +68,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
             }
         }
     }
-    let found = calibrate(&counted).map_err(|e| unable(world, e.to_string()))?;
+    let found = calibrate(&counted).map_err(|e| world.unable(e.to_string()))?;
     let factors = found.factors();
     let count = (counted.len(), faults.len());
     let mut answer = report::answer(&inquiry.shop.name, &name, &found, count, shop_file::block(&factors));
@@ -81,7 +77,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         let text = world.read(&path)?;
         let shown = path.display().to_string();
         let written = shop_file::with_calibration(&text, &factors)
-            .map_err(|e| unable(world, format!("`{shown}` is left as it is: {e}")))?;
+            .map_err(|e| world.unable(format!("`{shown}` is left as it is: {e}")))?;
         world.write(&path, written.as_bytes())?;
         answer.written = Some(shown);
     }
@@ -148,17 +144,11 @@ impl Estimator<'_> {
     fn parts(&self, world: &mut World, spec: &str) -> Result<Vec<Part>, String> {
         let file = self.folder.unwrap_or(Path::new("")).join(spec);
         let text = world.text_of(&file)?;
-        let mut sources = Sources::default();
-        sources.add(&file.display().to_string(), text);
-        for (name, text) in batch::shared(&self.inquiry.sources) {
-            sources.add(&name, text);
-        }
-        let lang::Reading { mut parts, diagnostics, .. } = lang::read(&sources);
-        if diagnostics.iter().any(Diagnostic::is_error) {
+        let sources = batch::beside(&file, text, &batch::shared(&self.inquiry.sources));
+        let parts = batch::of_first(&sources).map_err(|diagnostics| {
             world.tell(&sources, &diagnostics);
-            return Err(format!("the spec `{spec}` has faults"));
-        }
-        parts.retain(|p| p.place.file == 0);
+            format!("the spec `{spec}` has faults")
+        })?;
         if parts.is_empty() { Err(format!("`{spec}` holds no part")) } else { Ok(parts) }
     }
 }

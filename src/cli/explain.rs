@@ -42,8 +42,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let Some(rule) = rules::find(name) else {
         let near = suggestion(name, RULES.iter().map(|r| r.name()));
         let help = near.map_or_else(|| "`explain --list` names them".to_owned(), |n| format!("did you mean `{n}`?"));
-        world.complain(&format!("error: no rule is named `{name}`; {help}"));
-        return Err(Exit::Unable);
+        return Err(world.unable(format!("no rule is named `{name}`; {help}")));
     };
     match args.format {
         Format::Table => world.say(&explain::text(rule, style)),

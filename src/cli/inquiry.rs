@@ -46,8 +46,7 @@ impl From {
 pub(super) fn read(world: &mut World, parts: &[PathBuf], from: &From) -> Result<Inquiry, Exit> {
     let inquiry = read_any(world, parts, from)?;
     if inquiry.parts.is_empty() {
-        world.complain("error: no part in the files given: a part spec begins with `part NAME \"title\" {`");
-        return Err(Exit::Unable);
+        return Err(world.unable("no part in the files given: a part spec begins with `part NAME \"title\" {`"));
     }
     Ok(inquiry)
 }
@@ -88,11 +87,10 @@ pub(super) fn read_any(world: &mut World, parts: &[PathBuf], from: &From) -> Res
     // Parts that lie beside the machines are not asked about.
     reading.parts.retain(|p| (p.place.file as usize) < asked);
     if reading.machines.is_empty() {
-        world.complain(&format!(
-            "error: no machine in `{}`: write a machine spec there, or name another folder with --machines",
+        return Err(world.unable(format!(
+            "no machine in `{}`: write a machine spec there, or name another folder with --machines",
             from.machines.display()
-        ));
-        return Err(Exit::Unable);
+        )));
     }
     Ok(Inquiry { parts: reading.parts, machines: reading.machines, shop, sources })
 }

@@ -26,8 +26,7 @@ pub(super) fn mode(world: &mut World, machine: &Machine, asked: Option<ModeArg>)
     if machine.mode(kind).is_none() {
         let known: Vec<&str> = machine.modes.iter().map(|m| m.kind.word()).collect();
         let words = format!("`{}` has no {} mode; it has {}", machine.name, kind.word(), known.join(", "));
-        world.complain(&format!("error: {words}"));
-        return Err(Exit::Unable);
+        return Err(world.unable(words));
     }
     Ok(Some(kind))
 }
@@ -49,6 +48,5 @@ fn unknown(world: &mut World, what: &str, name: &str, known: &[&str]) -> Exit {
         None if known.is_empty() => "there are none".to_owned(),
         None => format!("known are {}", known.join(", ")),
     };
-    world.complain(&format!("error: no {what} is named `{name}`; {help}"));
-    Exit::Unable
+    world.unable(format!("no {what} is named `{name}`; {help}"))
 }

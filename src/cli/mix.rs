@@ -19,8 +19,6 @@ use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-/// Sheets up to this size are read.
-const LARGEST: u64 = 64 << 20;
 /// Moves of a lot for each step of the assignment.
 const STEPS_OF_SEQUENCE: u64 = 100;
 
@@ -117,16 +115,12 @@ fn named<'a>(inquiry: &'a Inquiry, name: &str) -> Option<&'a Part> {
 /// # Errors
 /// The exit where nothing can be answered.
 pub(super) fn read(world: &mut World, path: &Path, from: &inquiry::From, more: &[PathBuf]) -> Result<Asked, Exit> {
-    let unable = |world: &mut World, words: String| {
-        world.complain(&format!("error: {words}"));
-        Exit::Unable
-    };
     let beside = match path.parent() {
         Some(folder) if folder.as_os_str().is_empty() => Path::new("."),
         Some(folder) => folder,
         None => Path::new("."),
     };
-    let bytes = world.bytes_of(path, LARGEST).map_err(|words| unable(world, words))?;
+    let bytes = world.bytes_of(path, batch::LARGEST_SHEET).map_err(|words| world.unable(words))?;
     let mut specs = vec![beside.to_owned()];
     specs.extend(below(&bytes, batch::kind(path)).map(|spec| beside.join(spec)).filter(|spec| spec.is_file()));
     specs.extend(more.iter().cloned());
@@ -134,10 +128,10 @@ pub(super) fn read(world: &mut World, path: &Path, from: &inquiry::From, more: &
     let name = path.display().to_string();
     let currency = inquiry.shop.currency;
     let (mix, mut found) = match batch::kind(path) {
-        Some(kind) => sheet(kind, &name, &bytes, &mut inquiry).map_err(|words| unable(world, words))?,
+        Some(kind) => sheet(kind, &name, &bytes, &mut inquiry).map_err(|words| world.unable(words))?,
         None => {
             let text = String::from_utf8(bytes)
-                .map_err(|_| unable(world, format!("`{name}` is not UTF-8 text; save it as UTF-8")))?;
+                .map_err(|_| world.unable(format!("`{name}` is not UTF-8 text; save it as UTF-8")))?;
             let file = inquiry.sources.add(&name, text);
             read_mix(file, inquiry.sources.text(file).unwrap_or_default(), currency)
         }
@@ -156,7 +150,7 @@ pub(super) fn read(world: &mut World, path: &Path, from: &inquiry::From, more: &
     let lost = |job: &MixJob| found.iter().any(|d| d.is_error() && d.place.file == job.place.file && within(d, job));
     mix.jobs.retain(|job| !lost(job));
     if mix.jobs.is_empty() {
-        return Err(unable(world, format!("`{name}` holds no job without a fault")));
+        return Err(world.unable(format!("`{name}` holds no job without a fault")));
     }
     Ok(Asked { inquiry, mix, faults: found.iter().any(Diagnostic::is_error) })
 }
@@ -207,11 +201,7 @@ fn unknown(mix: &Mix, inquiry: &Inquiry) -> Vec<Diagnostic> {
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let asked = read(world, &args.mix, &args.from, &[])?;
     let Inquiry { machines, shop, .. } = &asked.inquiry;
-    let unable = |world: &mut World, words: String| {
-        world.complain(&format!("error: {words}"));
-        Exit::Unable
-    };
-    let hours = Hours::of(machines, shop, asked.mix.years).map_err(|e| unable(world, e.to_string()))?;
+    let hours = Hours::of(machines, shop, asked.mix.years).map_err(|e| world.unable(e.to_string()))?;
     let jobs = asked.jobs(args.chance.chance());
     let routed = routes(&jobs, machines, shop, asked.mix.years);
     let work: Vec<Work> = jobs.iter().zip(&routed).map(|((job, _), routed)| Work { job, routed }).collect();
@@ -227,7 +217,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
             limit: Some(Duration::from_secs(args.time)),
         },
     };
-    let planned = plan(&work, hours, shop.currency, &options).map_err(|e| unable(world, e.to_string()))?;
+    let planned = plan(&work, hours, shop.currency, &options).map_err(|e| world.unable(e.to_string()))?;
     let mut told = report::answer(shop, machines, asked.mix.years, &work, &planned);
     if args.sequence || args.ics.is_some() {
         let of = |((job, part), routed)| Ordered { job, part, routed };

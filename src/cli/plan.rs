@@ -89,8 +89,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         match one(args, part, machine, mode, &shop, &compared) {
             Ok(sheet) => sheets.push(sheet),
             Err(words) => {
-                world.complain(&format!("error: `{}` cannot be planned on `{}`: {words}", part.name, machine.name));
-                return Err(Exit::Unable);
+                return Err(world.unable(format!("`{}` cannot be planned on `{}`: {words}", part.name, machine.name)));
             }
         }
     }

@@ -99,8 +99,7 @@ pub(super) fn day(text: &str) -> Result<Date, String> {
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let mut batch = batch::read(world, &args.parts, &args.from)?;
     if args.html.is_some() && batch.has_lines() {
-        world.complain("error: a page shows the parts of specs; name the specs instead of the sheet");
-        return Err(Exit::Unable);
+        return Err(world.unable("a page shows the parts of specs; name the specs instead of the sheet"));
     }
     let inquiry = &mut batch.inquiry;
     if let Some(name) = &args.machine {
@@ -110,8 +109,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     }
     let holds_to = match (args.date, inquiry.shop.quotes.valid_days) {
         (Some(date), Some(days)) => Some(date.checked_add(i64::from(days).days()).map_err(|_| {
-            world.complain(&format!("error: {days} days after {date} lie beyond the calendar: give another date"));
-            Exit::Unable
+            world.unable(format!("{days} days after {date} lie beyond the calendar: give another date"))
         })?),
         _ => None,
     };
@@ -244,11 +242,8 @@ impl Printer<'_> {
         let files = [&self.args.ubl, &self.args.xlsx, &self.args.html];
         let Some(path) = files.into_iter().flatten().next() else { return Ok(()) };
         if self.told > 0 {
-            world.complain(&format!(
-                "error: `{}` holds one quote, and there are more: quote the lines of a sheet one by one, or give them one reference",
-                path.display()
-            ));
-            return Err(Exit::Unable);
+            return Err(world.unable(format!("`{}` holds one quote, and there are more: quote the lines of a sheet one by one, or give them one reference",
+                path.display())));
         }
         self.first = Some(quote.clone());
         Ok(())
@@ -258,8 +253,7 @@ impl Printer<'_> {
     fn write(&self, world: &mut World, inquiry: &Inquiry) -> Result<(), Exit> {
         let Some(quote) = &self.first else { return Ok(()) };
         let unable = |world: &mut World, path: &Path, e: &dyn std::fmt::Display| {
-            world.complain(&format!("error: `{}` is not written: {e}", path.display()));
-            Exit::Unable
+            world.unable(format!("`{}` is not written: {e}", path.display()))
         };
         if let Some(path) = &self.args.ubl {
             let text = report::ubl(quote).map_err(|e| unable(world, path, &e))?;

@@ -83,8 +83,7 @@ pub(super) fn open(world: &mut World, path: &Path) -> Result<Register, Exit> {
 }
 
 fn unable(world: &mut World, path: &Path, e: &RegisterError) -> Exit {
-    world.complain(&format!("error: the register `{}`: {e}", path.display()));
-    Exit::Unable
+    world.unable(format!("the register `{}`: {e}", path.display()))
 }
 
 /// Keeps a quote and says so.
@@ -100,11 +99,10 @@ pub(super) fn keep(world: &mut World, register: &mut Register, path: &Path, entr
 
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     if !args.register.is_file() {
-        world.complain(&format!(
-            "error: there is no register `{}`: `quote --save` begins one, --register names another",
+        return Err(world.unable(format!(
+            "there is no register `{}`: `quote --save` begins one, --register names another",
             args.register.display()
-        ));
-        return Err(Exit::Unable);
+        )));
     }
     let register = open(world, &args.register)?;
     let find = |world: &mut World, begin: &str| register.find(begin).map_err(|e| unable(world, &args.register, &e));
@@ -150,10 +148,8 @@ fn kept(e: Entry) -> Kept {
 }
 
 fn data(world: &mut World, e: &Entry) -> Result<serde_json::Value, Exit> {
-    serde_json::from_str(&e.answer).map_err(|fault| {
-        world.complain(&format!("error: the answer of quote {} is no JSON: {fault}", e.identity));
-        Exit::Unable
-    })
+    serde_json::from_str(&e.answer)
+        .map_err(|fault| world.unable(format!("the answer of quote {} is no JSON: {fault}", e.identity)))
 }
 
 /// Every text under its own name without folders, two of one name told apart by a number; the answer as `quote.json`.

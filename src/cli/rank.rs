@@ -63,8 +63,7 @@ enum ByArg {
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let batch = batch::read(world, &args.parts, &args.from)?;
     if args.html.is_some() && batch.has_lines() {
-        world.complain("error: a page shows the parts of specs; name the specs instead of the sheet");
-        return Err(Exit::Unable);
+        return Err(world.unable("a page shows the parts of specs; name the specs instead of the sheet"));
     }
     let by = match args.by {
         ByArg::Cost => By::Cost,

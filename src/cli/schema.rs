@@ -1,7 +1,18 @@
 //! `schema`: the published shape of each answer's JSON.
 
 use super::{Exit, World};
-use crate::report::schema::{Of, schema};
+use crate::report::answer::RankAnswer;
+use crate::report::buy::BuyAnswer;
+use crate::report::calibration::CalibrationAnswer;
+use crate::report::explain::RuleAnswer;
+use crate::report::lookup;
+use crate::report::mix::MixAnswer;
+use crate::report::quote::{QuoteAnswer, SoldQuote};
+use crate::report::register::{Difference, Kept};
+use crate::report::schema::schema;
+use crate::report::setup::{ChangeAnswer, MatrixAnswer};
+use crate::report::sheet::SheetAnswer;
+use crate::report::why::{BeforeAnswer, WhyAnswer};
 use clap::ValueEnum;
 
 /// Print the JSON Schema of an answer
@@ -44,23 +55,23 @@ enum Answer {
 }
 
 pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
-    let of = match args.answer {
-        Answer::Ranking => Of::Ranking,
-        Answer::Plan => Of::Plan,
-        Answer::Quote => Of::Quote,
-        Answer::Sold => Of::Sold,
-        Answer::Setup => Of::Setup,
-        Answer::Matrix => Of::Matrix,
-        Answer::Why => Of::Why,
-        Answer::Before => Of::Before,
-        Answer::Rule => Of::Rule,
-        Answer::Lookup => Of::Lookup,
-        Answer::Mix => Of::Mix,
-        Answer::Buy => Of::Buy,
-        Answer::Quotes => Of::Quotes,
-        Answer::Differences => Of::Differences,
-        Answer::Calibration => Of::Calibration,
+    let shape = match args.answer {
+        Answer::Ranking => schema::<Vec<RankAnswer>>(),
+        Answer::Plan => schema::<Vec<SheetAnswer>>(),
+        Answer::Quote => schema::<Vec<QuoteAnswer>>(),
+        Answer::Sold => schema::<Vec<SoldQuote>>(),
+        Answer::Setup => schema::<ChangeAnswer>(),
+        Answer::Matrix => schema::<MatrixAnswer>(),
+        Answer::Why => schema::<Vec<WhyAnswer>>(),
+        Answer::Before => schema::<Vec<BeforeAnswer>>(),
+        Answer::Rule => schema::<RuleAnswer>(),
+        Answer::Lookup => schema::<lookup::Answer>(),
+        Answer::Mix => schema::<MixAnswer>(),
+        Answer::Buy => schema::<BuyAnswer>(),
+        Answer::Quotes => schema::<Vec<Kept>>(),
+        Answer::Differences => schema::<Vec<Difference>>(),
+        Answer::Calibration => schema::<CalibrationAnswer>(),
     };
-    world.say_json(&schema(of))?;
+    world.say_json(&shape)?;
     Ok(Exit::Fine)
 }

@@ -38,16 +38,14 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let now = !args.matrix && args.parts.first().is_some_and(|p| p.as_os_str() == "now");
     let files: Vec<PathBuf> = args.parts.iter().skip(usize::from(now)).cloned().collect();
     if files.is_empty() {
-        world.complain("error: no job is named to set up for: give its part spec after `now`");
-        return Err(Exit::Unable);
+        return Err(world.unable("no job is named to set up for: give its part spec after `now`"));
     }
     let inquiry = inquiry::read(world, &files, &args.from)?;
     let machine = machine::named(world, &inquiry.machines, &args.machine)?;
     let mode = machine::mode(world, machine, args.mode)?;
     let style = world.style();
     let unplanned = |world: &mut World, name: &str| {
-        world.complain(&format!("error: `{name}` cannot be planned on `{}`; `plan` gives the reason", machine.name));
-        Exit::Unable
+        world.unable(format!("`{name}` cannot be planned on `{}`; `plan` gives the reason", machine.name))
     };
     if args.matrix {
         let found = setups::matrix(&inquiry.parts, machine, mode, &inquiry.shop);

@@ -81,6 +81,12 @@ impl<'w> World<'w> {
         Style { width: self.columns, color }
     }
 
+    /// Tells why nothing can be answered; gives the exit for that.
+    pub(super) fn unable(&mut self, words: impl std::fmt::Display) -> Exit {
+        self.complain(&format!("error: {words}"));
+        Exit::Unable
+    }
+
     /// Data and answers, to the standard output.
     pub fn say(&mut self, text: &str) {
         let done = self.out.write_all(text.as_bytes()).and_then(|()| self.out.flush());
@@ -104,10 +110,8 @@ impl<'w> World<'w> {
 
     /// Data as JSON, indented.
     pub(super) fn as_json(&mut self, data: &impl serde::Serialize) -> Result<String, Exit> {
-        serde_json::to_string_pretty(data).map_err(|e| {
-            self.complain(&format!("error: the answer cannot be written as JSON: {e}"));
-            Exit::Unable
-        })
+        serde_json::to_string_pretty(data)
+            .map_err(|e| self.unable(format!("the answer cannot be written as JSON: {e}")))
     }
 
     /// Words for people, to the standard error.
@@ -125,10 +129,7 @@ impl<'w> World<'w> {
     /// # Errors
     /// [`Exit::Unable`], told to the user, where it cannot be read, is too large or is no text.
     pub fn read(&mut self, path: &Path) -> Result<String, Exit> {
-        self.text_of(path).map_err(|words| {
-            self.complain(&format!("error: {words}"));
-            Exit::Unable
-        })
+        self.text_of(path).map_err(|words| self.unable(words))
     }
 
     /// As [`World::read`], with what is wrong for the caller to tell.
@@ -201,8 +202,7 @@ impl<'w> World<'w> {
         };
         done.map_err(|e| {
             let _ = std::fs::remove_file(&beside);
-            self.complain(&format!("error: `{}` cannot be written: {e}", path.display()));
-            Exit::Unable
+            self.unable(format!("`{}` cannot be written: {e}", path.display()))
         })
     }
 
@@ -213,12 +213,10 @@ impl<'w> World<'w> {
     pub(super) fn write_answer(&mut self, path: &Path, content: &[u8], read: &Sources) -> Result<(), Exit> {
         if path.is_dir() {
             let inside = path.join("answer").display().to_string();
-            self.complain(&format!("error: `{}` is a folder: name a file in it, such as `{inside}`", path.display()));
-            return Err(Exit::Unable);
+            return Err(self.unable(format!("`{}` is a folder: name a file in it, such as `{inside}`", path.display())));
         }
         if read.iter().any(|(_, name, _)| Path::new(name) == path) {
-            self.complain(&format!("error: `{}` was read for this answer: name another file", path.display()));
-            return Err(Exit::Unable);
+            return Err(self.unable(format!("`{}` was read for this answer: name another file", path.display())));
         }
         self.write(path, content)
     }
@@ -235,10 +233,7 @@ impl<'w> World<'w> {
     ) -> Result<(), Exit> {
         match made {
             Ok(bytes) => self.write_answer(path, &bytes, read),
-            Err(e) => {
-                self.complain(&format!("error: `{}` is not written: {e}", path.display()));
-                Err(Exit::Unable)
-            }
+            Err(e) => Err(self.unable(format!("`{}` is not written: {e}", path.display()))),
         }
     }
 
@@ -247,10 +242,8 @@ impl<'w> World<'w> {
     /// # Errors
     /// [`Exit::Unable`], told to the user, where it cannot be made.
     pub(super) fn make_folder(&mut self, path: &Path) -> Result<(), Exit> {
-        std::fs::create_dir_all(path).map_err(|e| {
-            self.complain(&format!("error: the folder `{}` cannot be made: {e}", path.display()));
-            Exit::Unable
-        })
+        std::fs::create_dir_all(path)
+            .map_err(|e| self.unable(format!("the folder `{}` cannot be made: {e}", path.display())))
     }
 
     /// A flag that Ctrl-C raises from now on, for a search that gives the best it has; a second Ctrl-C ends the program.
@@ -297,10 +290,7 @@ impl<'w> World<'w> {
                 files.sort();
                 Ok(files)
             }
-            Err(e) => {
-                self.complain(&format!("error: the folder `{}` cannot be read: {e}", path.display()));
-                Err(Exit::Unable)
-            }
+            Err(e) => Err(self.unable(format!("the folder `{}` cannot be read: {e}", path.display()))),
         }
     }
 

@@ -29,6 +29,11 @@ pub fn head() -> String {
     COLUMNS.join(",") + "\r\n"
 }
 
+/// One line of fields.
+pub(in crate::report) fn line(fields: &[String]) -> String {
+    fields.iter().map(|f| field(f)).collect::<Vec<_>>().join(",") + "\r\n"
+}
+
 /// The lines of a ranking, one for each row and order quantity.
 pub fn ranking(answer: &RankAnswer) -> String {
     let mut out = String::new();
@@ -56,8 +61,7 @@ pub fn ranking(answer: &RankAnswer) -> String {
                 answer.due.clone().unwrap_or_default(),
                 answer.reference.clone().unwrap_or_default(),
             ];
-            out.push_str(&fields.iter().map(|f| field(f)).collect::<Vec<_>>().join(","));
-            out.push_str("\r\n");
+            out.push_str(&line(&fields));
         }
     }
     out

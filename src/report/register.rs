@@ -1,6 +1,6 @@
 //! Kept quotes: the list, one against another, and as comma-separated values.
 
-use super::csv::field;
+use super::csv::line;
 use super::text::{self, Style, head, number, wrapped};
 use comfy_table::Cell;
 use schemars::JsonSchema;
@@ -70,8 +70,7 @@ pub fn csv(kept: &[Kept]) -> String {
             k.total.clone(),
             k.currency.clone(),
         ];
-        out.push_str(&fields.iter().map(|f| field(f)).collect::<Vec<_>>().join(","));
-        out.push_str("\r\n");
+        out.push_str(&line(&fields));
     }
     out
 }

@@ -6,7 +6,6 @@
 //! Science 27, 1981). The prices rise while too much is set and fall while minutes are left over; each plan on the way is mended
 //! to keep within the minutes, and the cheapest is the answer.
 
-use crate::fleet::solver::assignment::worth::Screen;
 use crate::fleet::solver::assignment::{Fault, Instance, Unsolved, Way, solve};
 use crate::fleet::solver::{Options, Stopped};
 use std::fmt;
@@ -165,8 +164,7 @@ pub fn decide(question: &Question, options: &Options<'_>) -> Result<Decided, Und
         let proven = (answer.bound as f64 - all).floor() as i64;
         if proven > bound {
             (bound, of_bound) = (proven, prices.clone());
-            let screen = Screen::new(&instance, &answer);
-            room = (0..room.len()).map(|unit| screen.more_room(unit, 1).price).collect();
+            room = (0..room.len()).map(|unit| answer.room_price(unit)).collect();
         }
         let Some(used) = question.used(&answer.plan) else { break };
         let mut plan = answer.plan;

@@ -1,7 +1,7 @@
 //! Purchases as comma-separated values after RFC 4180: one row for each set.
 
 use super::{BuyAnswer, SetAnswer};
-use crate::report::csv::field;
+use crate::report::csv::line;
 
 /// The columns; their names and order are kept between versions.
 const COLUMNS: &[&str] = &[
@@ -22,8 +22,7 @@ const COLUMNS: &[&str] = &[
 pub fn csv(a: &BuyAnswer) -> String {
     let mut out = format!("{}\r\n", COLUMNS.join(","));
     for set in a.single.iter().chain(&a.together) {
-        out.push_str(&row(set).iter().map(|f| field(f)).collect::<Vec<_>>().join(","));
-        out.push_str("\r\n");
+        out.push_str(&line(&row(set)));
     }
     out
 }

@@ -1,7 +1,7 @@
 //! A year's work as comma-separated values after RFC 4180: one row for each job and machine, and one for what is not made here.
 
 use super::{JobAnswer, MixAnswer};
-use crate::report::csv::field;
+use crate::report::csv::line;
 
 /// The columns; their names and order are kept between versions.
 const COLUMNS: &[&str] = &[
@@ -28,8 +28,7 @@ pub fn csv(a: &MixAnswer) -> String {
     let mut out = format!("{}\r\n", COLUMNS.join(","));
     for job in &a.jobs {
         for row in rows(job) {
-            out.push_str(&row.iter().map(|f| field(f)).collect::<Vec<_>>().join(","));
-            out.push_str("\r\n");
+            out.push_str(&line(&row));
         }
     }
     out

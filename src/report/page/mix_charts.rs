@@ -1,6 +1,6 @@
 //! The charts of a year's work: hours of each machine, and the lots on each one in their order.
 
-use super::timeline::{BAR, PITCH, TEXT, WIDE, numbers};
+use super::timeline::{BAR, PITCH, TEXT, WIDE, bar, hatch, legend, numbers};
 use crate::quantity::print::thousands;
 use crate::report::mix::{MixAnswer, SequenceAnswer, words};
 use crate::report::svg::{Anchor, Canvas, bold_width, width};
@@ -13,33 +13,11 @@ const HOURS_PITCH: f64 = 7.8;
 const MONTHS: f64 = 12.0;
 const YEAR: f64 = 365.25;
 
-fn hatch(c: &mut Canvas, id: &str) {
-    c.define(&format!(
-        "<pattern id=\"{id}-hatch\" width=\"1.3\" height=\"1.3\" patternUnits=\"userSpaceOnUse\" \
-         patternTransform=\"rotate(45)\"><path class=\"pattern\" d=\"M0 0V2\"/></pattern>"
-    ));
-}
-
-/// A stretch: plain, open or hatched, so that each stands apart without colour.
-fn bar(c: &mut Canvas, id: &str, class: &str, at: (f64, f64), size: (f64, f64)) {
-    if size.0 <= 0.0 {
-        return;
+/// A stretch, where it has a length.
+fn stretch(c: &mut Canvas, id: &str, class: &str, at: (f64, f64), size: (f64, f64)) {
+    if size.0 > 0.0 {
+        bar(c, id, class, at, size);
     }
-    c.rect(class, at, size);
-    if class == "cut sub" {
-        c.rect_filled(&format!("url(#{id}-hatch)"), at, size);
-    }
-}
-
-/// The key in a row; gives the place beneath it.
-fn legend(c: &mut Canvas, id: &str, kinds: &[(&str, &str)]) -> f64 {
-    let mut x = 0.0;
-    for (class, words) in kinds {
-        bar(c, id, class, (x, 1.0), (6.0, 3.4));
-        c.text("label", (x + 7.5, 3.7), TEXT, Anchor::Start, words);
-        x += 7.5 + width(words, TEXT) + 6.0;
-    }
-    7.5
 }
 
 /// Hours of every machine: what is promised, cutting, setting, and what is left.
@@ -58,13 +36,13 @@ pub(super) fn hours(a: &MixAnswer) -> Markup {
     let most = a.units.iter().map(|u| u.hours).fold(1e-9, f64::max);
     let span = WIDE - left - room;
     let kinds = [("cut sub", "promised before"), ("cut", "cutting"), ("around", "setting"), ("free", "free")];
-    let mut y = legend(&mut c, id, &kinds);
+    let mut y = legend(&mut c, id, &kinds) + 0.5;
     for (i, u) in a.units.iter().enumerate() {
         c.text("label", (left - 2.5, y + 3.8), TEXT, Anchor::End, &name(i));
         let mut x = left;
         for (class, hours) in [("cut sub", u.promised), ("cut", u.cutting), ("around", u.setting), ("free", u.idle)] {
             let w = hours / most * span;
-            bar(&mut c, id, class, (x, y), (w, HOURS_BAR));
+            stretch(&mut c, id, class, (x, y), (w, HOURS_BAR));
             x += w;
         }
         c.text("total", (x + 1.5, y + 3.8), TEXT, Anchor::Start, &said(i));
@@ -84,7 +62,7 @@ pub(super) fn order(a: &MixAnswer) -> Markup {
     let right = WIDE - 4.0;
     let last = a.sequence.iter().flat_map(|s| &s.runs).map(|r| r.end_day).fold(a.years * YEAR, f64::max);
     let at = |day: f64| left + (right - left) * (day / last).clamp(0.0, 1.0);
-    let top = legend(&mut c, id, &[("around", "setting"), ("cut", "cutting"), ("cut sub", "cutting, ends late")]) + 1.0;
+    let top = legend(&mut c, id, &[("around", "setting"), ("cut", "cutting"), ("cut sub", "cutting, ends late")]) + 1.5;
     let bottom = top + PITCH * a.sequence.len() as f64 + 1.6;
     let month = a.years * YEAR / (MONTHS * a.years.max(1.0));
     let ticks: Vec<f64> = (0..).map(|i| f64::from(i) * month).take_while(|d| *d <= last + 1e-6).take(130).collect();
@@ -99,9 +77,9 @@ pub(super) fn order(a: &MixAnswer) -> Markup {
         for r in &s.runs {
             let (begin, from, to) = (at(r.setup_day), at(r.start_day), at(r.end_day));
             let class = if r.late_days >= 0.5 { "cut sub" } else { "cut" };
-            bar(&mut c, id, "around", (begin, y), (from - begin, BAR));
+            stretch(&mut c, id, "around", (begin, y), (from - begin, BAR));
             // A hair of light between lots that follow each other.
-            bar(&mut c, id, class, (from, y), ((to - from - 0.15).max(0.25), BAR));
+            stretch(&mut c, id, class, (from, y), ((to - from - 0.15).max(0.25), BAR));
             let number = a.jobs.iter().position(|j| j.part == r.part).map_or(0, |n| n + 1);
             marks.push((number.to_string(), (begin + to) / 2.0, to - begin));
         }

@@ -39,14 +39,15 @@ impl Scale {
 /// The chart. `id` begins the names within it.
 pub(super) fn chart(sheet: &SheetAnswer, id: &str) -> Markup {
     let mut c = Canvas::default();
-    // The work at the sub-spindle is hatched, so that it stands apart without colour.
-    c.define(&format!(
-        "<pattern id=\"{id}-sub\" width=\"1.3\" height=\"1.3\" patternUnits=\"userSpaceOnUse\" \
-         patternTransform=\"rotate(45)\"><path class=\"pattern\" d=\"M0 0V2\"/></pattern>"
-    ));
+    hatch(&mut c, id);
     let names = sheet.timeline.iter().map(|r| width(&r.name, TEXT)).fold(0.0, f64::max);
     let scale = Scale { left: names + 4.0, right: WIDE - 5.0, whole: sheet.programmed_s.max(1e-9) };
-    let key = legend(&mut c, id);
+    let kinds = [
+        ("cut", "cutting at the main spindle"),
+        ("cut sub", "cutting at the sub-spindle"),
+        ("around", "tool change, approach, movements"),
+    ];
+    let key = legend(&mut c, id, &kinds);
     let top = key + if sheet.hand_over_s.is_some() { 6.0 } else { 2.0 };
     let bottom = top + PITCH * sheet.timeline.len() as f64 + 1.6;
     for tick in scale.ticks() {
@@ -67,14 +68,18 @@ pub(super) fn chart(sheet: &SheetAnswer, id: &str) -> Markup {
     PreEscaped(c.finish("chart timeline", (WIDE, bottom + 9.5), id, ("Timeline of the cycle", &words)))
 }
 
+/// What a bar of class `cut sub` is hatched with, so that it stands apart without colour.
+pub(super) fn hatch(c: &mut Canvas, id: &str) {
+    c.define(&format!(
+        "<pattern id=\"{id}-sub\" width=\"1.3\" height=\"1.3\" patternUnits=\"userSpaceOnUse\" \
+         patternTransform=\"rotate(45)\"><path class=\"pattern\" d=\"M0 0V2\"/></pattern>"
+    ));
+}
+
 /// The key in a row above the lanes; gives the place beneath it.
-fn legend(c: &mut Canvas, id: &str) -> f64 {
+pub(super) fn legend(c: &mut Canvas, id: &str, kinds: &[(&str, &str)]) -> f64 {
     let mut x = 0.0;
-    for (class, words) in [
-        ("cut", "cutting at the main spindle"),
-        ("cut sub", "cutting at the sub-spindle"),
-        ("around", "tool change, approach, movements"),
-    ] {
+    for (class, words) in kinds {
         bar(c, id, class, (x, 1.0), (6.0, 3.4));
         c.text("label", (x + 7.5, 3.7), TEXT, Anchor::Start, words);
         x += 7.5 + width(words, TEXT) + 6.0;
@@ -82,7 +87,7 @@ fn legend(c: &mut Canvas, id: &str) -> f64 {
     7.0
 }
 
-fn bar(c: &mut Canvas, id: &str, class: &str, at: (f64, f64), size: (f64, f64)) {
+pub(super) fn bar(c: &mut Canvas, id: &str, class: &str, at: (f64, f64), size: (f64, f64)) {
     c.rect(class, at, size);
     if class == "cut sub" {
         c.rect_filled(&format!("url(#{id}-sub)"), at, size);

@@ -2,7 +2,7 @@
 
 use super::{QuoteAnswer, Reader, RouteAnswer, SoldQuote};
 use crate::quantity::print::number;
-use crate::report::csv::field;
+use crate::report::csv::line;
 
 /// The columns before the shares of the price; their names and order are kept between versions.
 pub const COLUMNS: &[&str] = &[
@@ -67,8 +67,7 @@ pub fn csv(quote: &QuoteAnswer, reader: Reader) -> String {
         Reader::Shop => routes(quote),
         Reader::Customer => sold(quote),
     };
-    let line = |fields: Vec<String>| fields.iter().map(|f| field(f)).collect::<Vec<_>>().join(",") + "\r\n";
-    rows.into_iter().map(line).collect()
+    rows.iter().map(|fields| line(fields)).collect()
 }
 
 fn routes(quote: &QuoteAnswer) -> Vec<Vec<String>> {

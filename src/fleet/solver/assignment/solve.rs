@@ -52,6 +52,15 @@ pub(super) struct Prices {
     pub(super) capacities: Vec<f64>,
 }
 
+impl Answer {
+    /// What one more unit of a machine's room would save, as a first estimate: the price of its capacity in the linear
+    /// relaxation.
+    #[must_use]
+    pub fn room_price(&self, machine: usize) -> f64 {
+        self.prices.capacities[machine]
+    }
+}
+
 /// Why there is no plan.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Unsolved {

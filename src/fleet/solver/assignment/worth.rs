@@ -64,7 +64,7 @@ impl<'a> Screen<'a> {
         let room = self.instance.room(machine).saturating_add(more.max(0));
         let loaded = load(items(self.instance, &self.answer.prices.jobs, machine), room);
         RoomWorth {
-            price: self.answer.prices.capacities[machine],
+            price: self.answer.room_price(machine),
             at_most: self.at_most(self.value + self.loads[machine] - loaded),
         }
     }

@@ -81,27 +81,44 @@ fn added(instance: &Instance, options: &Options<'_>, bound: i64) -> (Vec<Vec<usi
         });
     let mut chains: Vec<anneal::Chain<'_>> =
         (0..CHAINS as u64).map(|c| anneal::Chain::new(start.clone(), Random::new(options.seed, c))).collect();
+    let steps = cooled(
+        options,
+        &mut chains,
+        |chain, count, stage| chain.cool(&setting, count, stage, &cut),
+        |chains| {
+            let best = chains.iter().map(|c| &c.best).min_by_key(|s| anneal::value(s)).cloned();
+            best.is_some_and(|best| {
+                chains.iter_mut().for_each(|chain| chain.move_to(&best));
+                options.near_enough(anneal::value(&best).0, bound)
+            })
+        },
+    );
+    (chains[0].best.orders(), steps)
+}
+
+/// Cools all runs side by side, stage by stage; after each stage `meet` lets them go on from the best and says whether that is
+/// good enough. Gives the steps taken by all.
+fn cooled<C: Clone + Send + Sync>(
+    options: &Options<'_>,
+    chains: &mut Vec<C>,
+    cool: impl Fn(&mut C, u64, (f64, f64)) -> u64 + Sync,
+    mut meet: impl FnMut(&mut [C]) -> bool,
+) -> u64 {
     let mut steps = 0;
     for stage in STAGES.windows(2) {
         let count = stage_steps(options, stage);
-        let done = parallel::map(&chains, options.threads, |chain| {
+        let done = parallel::map(chains, options.threads, |chain| {
             let mut chain = chain.clone();
-            let done = chain.cool(&setting, count, (stage[0], stage[1]), &cut);
+            let done = cool(&mut chain, count, (stage[0], stage[1]));
             (chain, done)
         });
         steps += done.iter().map(|(_, d)| d).sum::<u64>();
-        chains = done.into_iter().map(|(chain, _)| chain).collect();
-        if let Some(best) = chains.iter().map(|c| &c.best).min_by_key(|s| anneal::value(s)).cloned() {
-            chains.iter_mut().for_each(|chain| chain.move_to(&best));
-            if options.near_enough(anneal::value(&best).0, bound) {
-                break;
-            }
-        }
-        if cut() {
+        *chains = done.into_iter().map(|(chain, _)| chain).collect();
+        if meet(chains) || options.watch.cut().is_some() {
             break;
         }
     }
-    (chains[0].best.orders(), steps)
+    steps
 }
 
 /// Steps of one run in a stage.
@@ -124,23 +141,17 @@ fn timed(instance: &Instance, options: &Options<'_>) -> (Vec<Vec<usize>>, u64) {
     for c in 1..CHAINS as u64 {
         chains.push(timed::Chain::new(instance, orders.clone(), Random::new(options.seed, c), &mut setting));
     }
-    let mut steps = 0;
-    for stage in STAGES.windows(2) {
-        let count = stage_steps(options, stage);
-        let done = parallel::map(&chains, options.threads, |chain| {
-            let mut chain = chain.clone();
-            let done = chain.cool(&setting, count, (stage[0], stage[1]), &cut);
-            (chain, done)
-        });
-        steps += done.iter().map(|(_, d)| d).sum::<u64>();
-        chains = done.into_iter().map(|(chain, _)| chain).collect();
-        if let Some(best) = chains.iter().min_by(|a, b| a.best_energy.total_cmp(&b.best_energy)).cloned() {
-            chains.iter_mut().for_each(|chain| chain.move_to(&best, &setting));
-        }
-        if cut() {
-            break;
-        }
-    }
+    let steps = cooled(
+        options,
+        &mut chains,
+        |chain, count, stage| chain.cool(&setting, count, stage, &cut),
+        |chains| {
+            if let Some(best) = chains.iter().min_by(|a, b| a.best_energy.total_cmp(&b.best_energy)).cloned() {
+                chains.iter_mut().for_each(|chain| chain.move_to(&best, &setting));
+            }
+            false
+        },
+    );
     let named = |(m, lots): (usize, &Vec<u32>)| lots.iter().map(|l| instance.machines[m].lots[*l as usize]).collect();
     (chains[0].best.iter().enumerate().map(named).collect(), steps)
 }
