@@ -341,6 +341,24 @@ fn numbers_of_a_shop_take_hold() {
     let bar = round(0.25);
     assert!((bar.roundness / bar.size_tolerance - 0.25).abs() < 1e-9);
     let wire = row_with("coil", &[], "coil-length", 300.0).judged.plan.blank;
+    // A pin of 19.375 D in front, all of it turned in one go.
+    let long: &[(&str, &str)] = &[];
+    let free = |threshold, value| worst(&row_with("free-end", long, threshold, value).judged.findings, "free-end");
+    assert_eq!((free("stiff-end", 19.38), free("stiff-end", 19.37)), (None, Some(Fits)));
+    let asked = |value| {
+        let row = row_with("free-end", long, "whip-from", value);
+        row.judged.findings.iter().find(|f| f.rule == "free-end").and_then(|f| f.asked.value()).unwrap()
+    };
+    assert!(asked(1.0) == 0.0 && asked(0.999) > 0.0);
+    // A drill of 1 mm that turns too slowly: the time it loses buys a holder, or does not.
+    let slow = |value| {
+        let row = row_with("live-speed", &[("al-6061-t6", "11smn30"), ("dia 6", "dia 1")], "holder-worth", value);
+        let op = row.judged.plan.operations.iter().find(|o| o.speed < o.wanted).unwrap();
+        let finding = row.judged.findings.iter().find(|f| f.rule == "live-speed").unwrap();
+        (op.cutting.to_s() * (1.0 - op.speed / op.wanted), finding.remedy.clone().unwrap().contains("worth no holder"))
+    };
+    let (lost, _) = slow(1.0);
+    assert!(slow(lost * 1.001).1 && !slow(lost * 0.999).1, "{lost} s");
     assert!(wire.coil && (wire.length.to_mm() - 300_000.0).abs() < 1e-6 && wire.remnant.to_mm() == 0.0);
 }
 

@@ -66,7 +66,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         if args.other.is_none() {
             for (row, told_row) in &pairs {
                 let findings = reckoned(part, &machines[row.machine], &inquiry.shop, row);
-                let answer = why::why(&told, told_row, &findings, &at, &inquiry.shop);
+                let answer = why::why(part, told_row, &findings, &at, &inquiry.shop);
                 out.push_str(&why::text(&answer, style));
                 out.push('\n');
                 data.push(serde_json::to_value(&answer));

@@ -195,6 +195,7 @@ pub const CATALOGUE: &[(&str, &str)] = &[
     ("overlapping-segments", "two turned segments over one stretch"),
     ("pitch-too-large", "a pitch that is no fraction of the diameter"),
     ("polygon-outside-segment", "flats over more than one segment"),
+    ("reserved-word", "a word of the language as a name"),
     ("repeated-clause", "a clause twice in one statement"),
     ("repeated-statement", "a statement twice in one declaration"),
     ("slot-too-deep", "a slot past the far side"),

@@ -17,6 +17,8 @@ pub(super) struct Mouth {
     /// From the mouth to the nearest edge along the part, negative where it runs across it: the feature that begins there,
     /// nothing for the end face.
     pub(super) edge: Option<(Length, Option<FeatureId>)>,
+    /// From the wall of the hole to the nearest socket or bore that it passes.
+    pub(super) beside: Option<(Length, FeatureId)>,
     at: Length,
     /// Half of what it takes along the part.
     half: Length,
@@ -81,6 +83,7 @@ pub(super) fn mouths(view: &PartView) -> Vec<Mouth> {
             around,
             inside,
             edge,
+            beside: beside(view, hole),
             at: hole.at,
             half: if end_hole { Length::ZERO } else { half },
             surface,
@@ -131,6 +134,69 @@ fn nearest_edge(view: &PartView, at: Length, half: Length) -> Option<(Length, Op
         edge(zone.end, Some(id));
     }
     nearest
+}
+
+/// From the wall of a hole in the plane of the axis to the nearest socket or bore that it passes and does not break into,
+/// a corner of a socket turned towards it: nothing says how a drive lies about the axis.
+fn beside(view: &PartView, hole: &Hole) -> Option<(Length, FeatureId)> {
+    if hole.is_axial() || hole.offset != Length::ZERO {
+        return None;
+    }
+    let angle = hole.angle.value.to_deg().to_radians();
+    let (sine, cosine) = (libm::sin(angle), libm::cos(angle));
+    let lean = if hole.opens == End::Front { 1.0 } else { -1.0 };
+    let mouth = (hole.at.to_mm(), view.dia_at(hole.at).to_mm() / 2.0);
+    // The axis of the hole to its bottom, to the bore that it ends in, or to the part's own axis.
+    let ground = hole.into.map_or(Length::ZERO, |f| match &view.part.features[f].kind {
+        Kind::Bore(b) => b.dia.nominal / 2.0,
+        _ => Length::ZERO,
+    });
+    let run = hole.depth.map_or((mouth.1 - ground.to_mm()) / sine.max(0.05), Length::to_mm);
+    let bottom = (mouth.0 + lean * run * cosine, mouth.1 - run * sine);
+    let radius = hole.dia.nominal.to_mm() / 2.0;
+    let mut least: Option<(Length, FeatureId)> = None;
+    for (feature, f) in view.part.features.iter().enumerate().filter(|(id, _)| hole.into != Some(*id)) {
+        let (zone, dia) = match &f.kind {
+            Kind::Socket(s) => match s.shape.outer() {
+                Some(outer) => (s.zone(view.length), outer),
+                None => continue,
+            },
+            Kind::Bore(b) => (b.zone, b.dia.nominal),
+            _ => continue,
+        };
+        let (low, high, top) = (zone.start.to_mm(), zone.end.to_mm(), dia.to_mm() / 2.0);
+        if passes(mouth, bottom, (low, high), top) {
+            continue;
+        }
+        let corners = [(low, top), (high, top)].map(|corner| to_line(corner, mouth, bottom));
+        // A wall beside a hole that ends above it.
+        let under = if (low..=high).contains(&bottom.0) { bottom.1 - top } else { f64::INFINITY };
+        let wall = Length::mm(corners[0].min(corners[1]).min(under) - radius);
+        if least.is_none_or(|(w, _)| wall < w) {
+            least = Some((wall, feature));
+        }
+    }
+    least
+}
+
+/// Whether the line between two points, `(z, r)`, passes a cylinder about the axis: a hole that breaks into it.
+fn passes(from: (f64, f64), to: (f64, f64), (low, high): (f64, f64), top: f64) -> bool {
+    let at = |t: f64| (from.0 + t * (to.0 - from.0), from.1 + t * (to.1 - from.1));
+    // Below the cylinder's wall from here on.
+    let sunk = if from.1 > to.1 { ((from.1 - top) / (from.1 - to.1)).max(0.0) } else { 1.0 };
+    if sunk >= 1.0 - 1e-9 {
+        return false;
+    }
+    let (a, b) = (at(sunk).0, to.0);
+    a.max(b) >= low && a.min(b) <= high
+}
+
+/// The distance of a point from a line between two.
+fn to_line(p: (f64, f64), from: (f64, f64), to: (f64, f64)) -> f64 {
+    let (dz, dr) = (to.0 - from.0, to.1 - from.1);
+    let length = dz * dz + dr * dr;
+    let t = if length > 0.0 { (((p.0 - from.0) * dz + (p.1 - from.1) * dr) / length).clamp(0.0, 1.0) } else { 0.0 };
+    libm::hypot(p.0 - from.0 - t * dz, p.1 - from.1 - t * dr)
 }
 
 /// The angle between a cross hole's drill and the normal of the surface that it meets, with the slope of a cone.

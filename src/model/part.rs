@@ -400,6 +400,27 @@ pub enum SocketShape {
     Cross(u32),
 }
 
+impl Socket {
+    /// The stretch that it takes of a part of some length.
+    pub fn zone(&self, length: Length) -> Zone {
+        match self.from {
+            End::Front => Zone { start: Length::ZERO, end: self.depth },
+            End::Back => Zone { start: length - self.depth, end: length },
+        }
+    }
+}
+
+impl SocketShape {
+    /// The circle around a drive's corners; nothing where the size number alone does not say it, or where it is a slot.
+    pub fn outer(&self) -> Option<Length> {
+        match self {
+            SocketShape::Hex(across) => Some(crate::formulas::bar::hex_corners(across.nominal)),
+            SocketShape::Hexalobe { outer, .. } => Some(*outer),
+            SocketShape::Slot(_) | SocketShape::Cross(_) => None,
+        }
+    }
+}
+
 /// A sculpted surface.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Contour {

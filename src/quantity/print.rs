@@ -44,6 +44,12 @@ pub fn thousands(value: f64) -> String {
     if value < 0.0 && digits != "0" { format!("-{out}") } else { out }
 }
 
+/// Rounded to the step that its size deserves: `(from, step)` pairs, the largest size first; as it is below all of them.
+fn stepped(value: f64, steps: &[(f64, f64)]) -> f64 {
+    let step = steps.iter().find(|(from, _)| value.abs() >= *from).map(|(_, step)| *step);
+    step.map_or(value, |s| (value / s).round() * s)
+}
+
 impl fmt::Display for Length {
     /// In mm; below a tenth of a millimetre in um.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -85,12 +91,10 @@ printed! {
     Velocity: to_m_per_min, "m/min", 1;
     Feed: to_mm_per_rev, "mm/rev", 3;
     Power: to_kw, "kW", 2;
-    Torque: to_nm, "N.m", 2;
     Pressure: to_bar, "bar", 0;
     Flow: to_l_per_min, "l/min", 1;
     Frequency: to_hz, "Hz", 0;
     Area: to_mm2, "mm2", 1;
-    Mass: to_kg, "kg", 3;
     Acceleration: to_m_per_s2, "m/s2", 1;
     Straightness: to_mm_per_m, "mm/m", 2;
     Ratio: to_percent, "%", 1;
@@ -98,15 +102,35 @@ printed! {
 }
 
 impl fmt::Display for RotationalSpeed {
+    /// To 10 from 1,000 and to 50 from 10,000: nobody programs a spindle more finely.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} rpm", thousands(self.to_rpm()))
+        write!(f, "{} rpm", thousands(stepped(self.to_rpm(), &[(10_000.0, 50.0), (1_000.0, 10.0)])))
+    }
+}
+
+impl fmt::Display for Torque {
+    /// To three figures, at least to a thousandth: the torque of a small drill is no nought.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let places = match self.to_nm().abs() {
+            m if m < 0.1 => 3,
+            m if m < 10.0 => 2,
+            _ => 1,
+        };
+        write!(f, "{} N.m", number(self.to_nm(), places))
+    }
+}
+
+impl fmt::Display for Mass {
+    /// To 10 g; below 100 g to the gram.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} kg", number(self.to_kg(), if self.to_kg().abs() < 0.1 { 3 } else { 2 }))
     }
 }
 
 impl fmt::Display for Force {
-    /// In N below 2 kN.
+    /// In N below 2 kN, to 10 N from 1 kN.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self.to_n() {
+        match stepped(self.to_n(), &[(1_000.0, 10.0)]) {
             n if n.abs() < 2000.0 => write!(f, "{} N", number(n, 0)),
             n => write!(f, "{} kN", number(n / 1000.0, 1)),
         }
@@ -125,6 +149,13 @@ mod tests {
         assert_eq!(Time::s(35.21).to_string(), "35.2 s");
         assert_eq!(Time::minutes(134.0).to_string(), "2.2 h");
         assert_eq!(RotationalSpeed::rpm(10_000.0).to_string(), "10,000 rpm");
+        assert_eq!(RotationalSpeed::rpm(76_394.0).to_string(), "76,400 rpm");
+        assert_eq!(RotationalSpeed::rpm(9_151.0).to_string(), "9,150 rpm");
+        assert_eq!(RotationalSpeed::rpm(318.0).to_string(), "318 rpm");
+        assert_eq!(Force::n(1_161.0).to_string(), "1160 N");
+        assert_eq!(Torque::nm(0.0042).to_string(), "0.004 N.m");
+        assert_eq!(Torque::nm(45.94).to_string(), "45.9 N.m");
+        assert_eq!(Mass::kg(0.891).to_string(), "0.89 kg");
         assert_eq!(number(-0.001, 1), "0");
         assert_eq!(thousands(-1234.4), "-1,234");
     }

@@ -15,6 +15,7 @@ use crate::planning::setup::Line;
 use crate::planning::{Plan, blank::Blank, deflection};
 use crate::quantity::{Money, Time};
 use crate::tables::cautions;
+use crate::tables::materials::Material;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -451,6 +452,7 @@ pub fn answer(part: &Part, machines: &[Machine], shop: &Shop, ranking: &Ranking,
         "Bands come from the ranges of the tables, {}: cutting speeds of the material, movements, setting up; each cause off as a whole, causes together by root of squares. Rates, prices and the shop's own times come from the shop file.",
         corrections::of_bands(shop)
     )];
+    notes.extend(force(&part.material));
     let rows = rows(part, machines, shop, ranking);
     notes.extend(corrections::notes(&rows));
     if ranking.rows.iter().any(|r| r.rate_assumed) {
@@ -489,6 +491,17 @@ pub fn answer(part: &Part, machines: &[Machine], shop: &Shop, ranking: &Ranking,
         unjudged: remarks::unjudged(part).into_iter().map(|r| r.words).collect(),
         notes,
     }
+}
+
+/// Which cutting force decides, where its sources disagree.
+pub(super) fn force(m: &Material) -> Option<String> {
+    let band = m.kc11_n_mm2;
+    m.force_is_disputed().then(|| {
+        format!(
+            "Specific cutting force of {}: the sources give {:.0} to {:.0} N/mm2; what bends, turns and pushes is reckoned with the higher.",
+            m.name, band.low, band.high
+        )
+    })
 }
 
 fn rows(part: &Part, machines: &[Machine], shop: &Shop, ranking: &Ranking) -> Vec<RowAnswer> {

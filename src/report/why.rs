@@ -6,6 +6,7 @@ use super::reckoning::{self, At, Reckoning};
 use super::text::{self, Style, hanging, head, money, number, sentence, unbroken, wrapped};
 use crate::matching::{Finding, Standing, Verdict, rules};
 use crate::model::Shop;
+use crate::model::part::Part;
 use crate::quantity::print;
 use comfy_table::Cell;
 use schemars::JsonSchema;
@@ -41,11 +42,14 @@ pub struct WhyAnswer {
     /// What the shop's own records correct, and from how many.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub corrections: Vec<String>,
+    /// Which cutting force decides, where its sources disagree.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cutting_force: Option<String>,
     pub branches: Vec<Branch>,
 }
 
 /// The reasons of a row down to their sources, worst first. `findings` are those of the row with their terms, in its order.
-pub fn why(answer: &RankAnswer, row: &RowAnswer, findings: &[Finding], at: At, shop: &Shop) -> WhyAnswer {
+pub fn why(part: &Part, row: &RowAnswer, findings: &[Finding], at: At, shop: &Shop) -> WhyAnswer {
     let branch = |(reason, finding): (&Reason, &Finding)| {
         let doc = rules::find(reason.rule).map(|r| r.doc());
         Branch {
@@ -59,13 +63,14 @@ pub fn why(answer: &RankAnswer, row: &RowAnswer, findings: &[Finding], at: At, s
     };
     WhyAnswer {
         schema: super::SCHEMA,
-        part: answer.part.clone(),
+        part: part.name.clone(),
         machine: row.machine.clone(),
         mode: row.mode,
         first_end: row.first_end,
         standing: row.standing,
         verdict: row.verdict,
         corrections: row.corrections.clone(),
+        cutting_force: super::answer::force(&part.material),
         branches: row.reasons.iter().zip(findings).map(branch).collect(),
     }
 }
@@ -75,7 +80,7 @@ pub fn why(answer: &RankAnswer, row: &RowAnswer, findings: &[Finding], at: At, s
 pub fn text(a: &WhyAnswer, style: Style) -> String {
     let title = format!("{} on {}, {}, {} end first:", a.part, a.machine, a.mode, a.first_end);
     let mut out = format!("{} {}\n", style.bold(&title), style.verdict(a.verdict));
-    for correction in &a.corrections {
+    for correction in a.corrections.iter().chain(&a.cutting_force) {
         out.push_str(&wrapped(correction, style.width.into(), "  "));
         out.push('\n');
     }

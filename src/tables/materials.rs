@@ -77,6 +77,13 @@ pub struct Material {
     pub source: String,
 }
 
+impl Material {
+    /// Whether the sources of its cutting force disagree by so much (a quarter) that a reader must know which one decides.
+    pub fn force_is_disputed(&self) -> bool {
+        self.kc11_n_mm2.high > self.kc11_n_mm2.low * 1.25
+    }
+}
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Row {
@@ -151,6 +158,11 @@ impl Row {
 /// Drawings part the words of a designation by spaces or hyphens, as it pleases them.
 fn fold(word: &str) -> String {
     word.trim().to_lowercase().replace([' ', '_'], "-")
+}
+
+/// Whether two spellings are one word of a drawing.
+pub fn same_word(a: &str, b: &str) -> bool {
+    fold(a) == fold(b)
 }
 
 /// The material of a key, name, standard number or other spelling, in any case: `1.4305`, `303` and `X8CrNiS18-9` are

@@ -139,18 +139,14 @@ fn slot(solid: &Solid, feature: &Feature, slot: &Slot, out: &mut Vec<Diagnostic>
 }
 
 fn socket(solid: &Solid, feature: &Feature, socket: &Socket, out: &mut Vec<Diagnostic>) {
-    let zone = super::solid::end_zone(solid.part, socket.from, socket.depth);
+    let zone = socket.zone(solid.part.length.nominal);
     let Some((_, smallest, id)) = beneath(solid, zone) else { return };
     if let SocketShape::Slot(width) = &socket.shape
         && width.nominal >= smallest - NEAR
     {
         out.push(wider(solid, feature, width.nominal, width.place, id, smallest));
     }
-    let needed = match &socket.shape {
-        SocketShape::Hex(across) => across.nominal / libm::cos(std::f64::consts::PI / 6.0),
-        SocketShape::Hexalobe { outer, .. } => *outer,
-        SocketShape::Slot(_) | SocketShape::Cross(_) => return,
-    };
+    let Some(needed) = socket.shape.outer() else { return };
     let face = match socket.from {
         End::Front => Length::ZERO,
         End::Back => solid.part.length.nominal,

@@ -2,7 +2,7 @@
 
 use super::NEAR;
 use crate::model::Part;
-use crate::model::part::{Feature, FeatureId, GrooveSide, Kind, SocketShape, Zone};
+use crate::model::part::{Feature, FeatureId, GrooveSide, Kind, Zone};
 use crate::model::profile::{Segment, contour};
 use crate::quantity::Length;
 use crate::quantity::print::number;
@@ -168,32 +168,14 @@ fn inside(part: &Part) -> Vec<Surface> {
             }),
             Kind::Thread(t) if t.internal => all.push(Surface::even(id, t.zone, t.major / 2.0)),
             Kind::Socket(s) => {
-                if let Some(outer) = socket_outer(&s.shape) {
-                    all.push(Surface::even(id, end_zone(part, s.from, s.depth), outer / 2.0));
+                if let Some(outer) = s.shape.outer() {
+                    all.push(Surface::even(id, s.zone(part.length.nominal), outer / 2.0));
                 }
             }
             _ => {}
         }
     }
     all
-}
-
-/// The stretch that a depth from an end face covers.
-pub(super) fn end_zone(part: &Part, from: crate::model::part::End, depth: Length) -> Zone {
-    let length = part.length.nominal;
-    match from {
-        crate::model::part::End::Front => Zone { start: Length::ZERO, end: depth },
-        crate::model::part::End::Back => Zone { start: length - depth, end: length },
-    }
-}
-
-/// The circle around a drive's corners; nothing where the size number alone does not say it, or where it is a slot.
-pub(super) fn socket_outer(shape: &SocketShape) -> Option<Length> {
-    match shape {
-        SocketShape::Hex(across) => Some(across.nominal / libm::cos(std::f64::consts::PI / 6.0)),
-        SocketShape::Hexalobe { outer, .. } => Some(*outer),
-        SocketShape::Slot(_) | SocketShape::Cross(_) => None,
-    }
 }
 
 /// The stretch of z that a feature takes up, where it has one.
@@ -212,7 +194,7 @@ pub(super) fn zone_of(part: &Part, feature: &Feature) -> Option<Zone> {
         Kind::Flat(f) => Some(f.zone),
         Kind::Polygon(f) => Some(f.zone),
         Kind::Contour(f) => Some(f.zone),
-        Kind::Socket(f) => Some(end_zone(part, f.from, f.depth)),
+        Kind::Socket(f) => Some(f.zone(part.length.nominal)),
         Kind::Face(_) | Kind::Radius(_) | Kind::Chamfer(_) | Kind::Hole(_) | Kind::Engrave(_) | Kind::Edges(_) => None,
     }
 }

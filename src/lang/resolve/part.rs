@@ -227,7 +227,16 @@ fn the_material(c: &Clauses, shared: &Shared) -> Option<(std::sync::Arc<material
     if found.is_none() {
         c.report(material::unknown(&key, c));
     }
-    found.map(|m| (m, place))
+    found.map(|m| (as_written(m, &key), place))
+}
+
+/// A material under the word that the drawing has for it, with the table's name beside it where that is another.
+fn as_written(m: std::sync::Arc<materials::Material>, word: &str) -> std::sync::Arc<materials::Material> {
+    if materials::same_word(word, &m.name) {
+        return m;
+    }
+    let name = format!("{word} ({})", m.name);
+    std::sync::Arc::new(materials::Material { name, ..(*m).clone() })
 }
 
 fn general(c: &Clauses, scope: &Scope) -> Option<General> {

@@ -233,6 +233,17 @@ fn by_designation(c: &Clauses) -> Option<Sizes> {
     let items = &c.head[skip..];
     let place = clauses::span(items, c.word);
     if items.is_empty() {
+        let a_thread =
+            |items: &[Item]| items.first().is_some_and(|i| i.kind == Kind::Word) && begins_designation(items);
+        if let Some(word) = c.given.first().filter(|g| a_thread(&g.items)) {
+            let clause = word.schema.word;
+            let message = format!("`{clause}` begins a clause of `thread` and cannot be its name");
+            c.report(
+                Diagnostic::error("reserved-word", word.word, message)
+                    .help(format!("another name, for example `{clause}-thread`")),
+            );
+            return None;
+        }
         let d = Diagnostic::error("missing-value", c.word, "a thread needs a designation or a form");
         c.report(d.help(format!("for example `{}`", c.schema.example)));
         return None;

@@ -163,7 +163,7 @@ fn reckoned(case: &Case, c: &Held, refused: bool, limits: Limits) -> Vec<Term> {
 fn words(case: &Case, c: &Held, refused: bool, cp: f64, spread: Length) -> String {
     let bend = if refused { c.bend_left } else { c.deflection.1 - c.deflection.0 };
     let bends = bend >= Length::um(0.05);
-    let mut push = if bends { format!("; {}", bending(case, c)) } else { String::new() };
+    let mut push = if bends { format!("; {}", bending(c)) } else { String::new() };
     if let Some(better) = c.cp.filter(|better| bends && !refused && better - cp >= 0.005) {
         push += &format!(", so that Cp is {better:.2}");
     }
@@ -185,16 +185,15 @@ fn words(case: &Case, c: &Held, refused: bool, cp: f64, spread: Length) -> Strin
 }
 
 /// What bends, and under what.
-fn bending(case: &Case, c: &Held) -> String {
+fn bending(c: &Held) -> String {
     let change = um(c.deflection.1 - c.deflection.0);
-    let cautious = cautious_force(case);
     match c.sized_by {
         SizedBy::Boring { bar } => format!(
-            "a bar of {bar} reaching {} springs by {change} more with a worn edge, at {} of push{cautious}",
+            "a bar of {bar} reaching {} springs by {change} more with a worn edge, at {} of push",
             c.overhang, c.force
         ),
         _ => format!(
-            "{} push{cautious} at {} overhang bends it by {change} more at one end than at the other, a taper in the \
+            "{} push at {} overhang bends it by {change} more at one end than at the other, a taper in the \
              program leaves {}",
             c.force,
             c.overhang,

@@ -12,7 +12,7 @@ const WEB: &str = "w >= max(w_0, k x d)";
 
 const DOC: Doc = Doc {
     question: "does the metal between two cuts stand?",
-    what: "what is left between the mouths of holes, inside where they end in a bore, between them and shoulders, grooves and end faces, against max(0.3 mm, 0.1 d); a mouth is as long as d over the sine of its angle",
+    what: "what is left between the mouths of holes, inside where they end in a bore, between a hole and a socket or bore that it passes, between them and shoulders, grooves and end faces, against max(0.3 mm, 0.1 d); a mouth is as long as d over the sine of its angle",
     formulas: &[WEB],
     why: "a thinner web tears out, folds over as a burr, or lets the drill run off",
     source: "common practice, no source; the length of a mouth is geometry",
@@ -42,6 +42,9 @@ impl Rule for Ligament {
             found(mouth.around, &|| "its neighbour around".to_owned());
             if let Some(inside) = mouth.inside {
                 found(inside, &|| "its neighbour where they end".to_owned());
+            }
+            if let Some((wall, to)) = mouth.beside {
+                found(wall, &|| format!("`{}`", part.features[to].name));
             }
             if let Some((wall, to)) = mouth.edge {
                 found(wall, &|| {

@@ -93,12 +93,11 @@ impl Rule for LiveTorque {
                 .down_to(Figure::Torque(tool.torque * t.lighter_cut))
                 .by(case, formula, terms)
                 .because(format!(
-                    "{} of {} at {n} wants {}; `{}` gives {offered}{}",
+                    "{} of {} at {n} wants {}; `{}` gives {offered}",
                     tool.kind.word(),
                     tool.dia,
                     tool.torque,
-                    carrier.name,
-                    cautious_force(case)
+                    carrier.name
                 ));
             finding.feature = feature;
             worst.push((

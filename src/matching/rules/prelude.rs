@@ -49,21 +49,6 @@ pub(super) fn left_to_grinding(case: &Case, rule: &'static str, demand: &Demand)
     )))
 }
 
-/// A word about the cutting force where its sources disagree: decisions use the cautious end.
-pub(super) fn cautious_force(case: &Case) -> String {
-    let m = &case.task.view.part.material;
-    let band = m.kc11_n_mm2;
-    if band.high <= band.low * 1.25 {
-        return String::new();
-    }
-    format!(
-        " (sources give {} to {} N/mm2 for {}: reckoned with the higher)",
-        crate::quantity::print::number(band.low, 0),
-        crate::quantity::print::number(band.high, 0),
-        m.name
-    )
-}
-
 /// The series of a thread whose limits the tables have. UNJ differs from UN in its root only, so its bolt has the same
 /// major diameter.
 pub(super) fn series(thread: &crate::model::part::Thread) -> Option<crate::tables::threads::Sixty> {

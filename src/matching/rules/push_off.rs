@@ -83,9 +83,8 @@ impl Rule for PushOff {
                 })
                 .about(feature)
                 .because(format!(
-                    "{thrust} of thrust at `{}`, {length} from what holds the part, push it {bend} aside{}",
-                    name(case, feature),
-                    cautious_force(case)
+                    "{thrust} of thrust at `{}`, {length} from what holds the part, push it {bend} aside",
+                    name(case, feature)
                 ));
             out.push(if verdict == Verdict::Fits {
                 finding

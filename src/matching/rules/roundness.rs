@@ -121,12 +121,12 @@ impl Rule for Roundness {
             } else {
                 let better_bar = copied > Length::ZERO && own + taper < demand.value;
                 let inside = matches!(case.task.view.feature(demand.feature).kind, Kind::Bore(_));
-                let other = match (better_bar, inside) {
-                    (true, _) => format!("bar rounder than h{} gives", case.plan.blank.grade),
-                    (false, true) => "honing afterwards".to_owned(),
-                    (false, false) => "grinding afterwards".to_owned(),
+                let after = if inside { "honing afterwards" } else { "grinding afterwards" };
+                let bar = match better_bar {
+                    true => format!(", bar rounder than h{} gives", case.plan.blank.grade),
+                    false => String::new(),
                 };
-                finding.unless(format!("{worst} allowed, or {other}"))
+                finding.unless(format!("{worst} allowed{bar}, or {after}"))
             });
         }
     }

@@ -61,13 +61,7 @@ impl Rule for SpindleTorque {
                     Figure::Torque(by_torque.torque),
                     Figure::Torque(limit.value),
                     by_torque.torque <= limit.value,
-                    format!(
-                        "{} needs at worst {} of {}{}",
-                        by_torque.work.word(),
-                        by_torque.torque,
-                        limit.value,
-                        cautious_force(case)
-                    ),
+                    format!("{} needs at worst {} of {}", by_torque.work.word(), by_torque.torque, limit.value),
                 )
                 .by(case, TORQUE, torque),
             ),
@@ -91,11 +85,10 @@ impl Rule for SpindleTorque {
                     Figure::Power(limit.value),
                     by_power.power <= limit.value,
                     format!(
-                        "{} needs at worst {} of {} at the motor{}",
+                        "{} needs at worst {} of {} at the motor",
                         by_power.work.word(),
                         by_power.power,
-                        limit.value,
-                        cautious_force(case)
+                        limit.value
                     ),
                 )
                 .by(case, POWER, power),
