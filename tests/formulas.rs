@@ -101,7 +101,7 @@ fn wrong(f: &Finding, shop: &Shop) -> Option<String> {
 const BESIDE_THE_FIGURES: &[(&str, Verdict, &str)] = &[
     ("exit-burr", Verdict::Fits, "what comes later takes the burr off"),
     ("hand-over", Verdict::Warns, "the collet opens over a head, or grips the crests of a thread or milled flats"),
-    ("bar-channel", Verdict::Warns, "a bar in a wide channel is held to one speed, which costs time"),
+    ("capability", Verdict::Warns, "it is held with a taper in the program, which the first pieces must prove"),
     ("stock-grade", Verdict::Warns, "rod of plastic is ground to order"),
 ];
 

@@ -13,7 +13,7 @@ pub enum Fit {
     Close,
     /// It runs at a share of that.
     Loose,
-    /// It runs at one speed at most, whatever its diameter.
+    /// It runs at that share, and at one speed at most, whatever its diameter.
     Wide,
 }
 
@@ -51,7 +51,7 @@ pub fn guidance(task: &Task, blank: &Blank) -> Option<Guidance> {
     let allowed = match fit {
         Fit::Close => full,
         Fit::Loose => full * share,
-        Fit::Wide => full.min(RotationalSpeed::rpm(t.bar_gap_speed_rpm)),
+        Fit::Wide => (full * share).min(RotationalSpeed::rpm(t.bar_gap_speed_rpm)),
     };
     Some(Guidance { channel, gap, fit, full, allowed })
 }

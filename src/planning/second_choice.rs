@@ -26,12 +26,13 @@ pub(super) fn told(task: &Task, ways: &Ways, picks: &[usize]) -> Vec<SecondChoic
         .map(|(group, pick)| {
             let (taken, usual): (&Way, &Way) = (&group.ways[*pick], &group.ways[0]);
             let (time, usual_time) = (taken.steps.time(), usual.steps.time());
-            let words = format!(
-                "`{}`: {} in {time} instead of {} in {usual_time}, so that every tool finds a place",
-                task.view.feature(group.feature).name,
-                taken.words,
-                usual.words,
-            );
+            let name = &task.view.feature(group.feature).name;
+            let (this, that) = (taken.words, usual.words);
+            let ways = match (time - usual_time).abs() < Time::s(0.05) {
+                true => format!("{this} instead of {that}, both in {time}"),
+                false => format!("{this} in {time} instead of {that} in {usual_time}"),
+            };
+            let words = format!("`{name}`: {ways}, so that every tool finds a place");
             let poorer = taken.second.is_some();
             SecondChoice { feature: group.feature, words, longer: time - usual_time, poorer }
         })

@@ -14,6 +14,7 @@ pub mod mode;
 pub mod page;
 pub mod quote;
 pub mod rank;
+pub mod reason;
 pub mod reckoning;
 pub mod register;
 pub mod schema;

@@ -58,6 +58,7 @@ thresholds! {
     drill_grade = "drill-grade",
     deep_drill_grade = "deep-drill-grade",
     drill_wander_mm_per_m = "drill-wander",
+    trued_wander = "trued-wander",
     axis_taper_mm_per_m = "axis-taper",
     thermal_drift_um = "thermal-drift",
     bar_roundness_share = "bar-roundness-share",

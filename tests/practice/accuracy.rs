@@ -79,7 +79,7 @@ fn a_reamed_bore_is_not_true_to_the_spindle() {
     let part = |bore: &str| {
         format!(
             "material 11smn30\nlength 40 ±0.2\norder 1_000 repeat\nturn od dia 12 ±0.05 z 0 .. 40\n\
-             bore id {bore} through\ntotal-runout od to id 0.025"
+             bore id {bore} through\ntotal-runout od to id 0.02"
         )
     };
     // 13 D are beyond every boring bar: the reamer follows the drill over 40 mm.

@@ -7,6 +7,7 @@ mod accuracy;
 mod burrs;
 #[path = "../common/mod.rs"]
 mod common;
+mod room;
 mod speed;
 mod tools;
 

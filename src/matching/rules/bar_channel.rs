@@ -14,11 +14,12 @@ const PASSES: &str = "b + a <= H";
 const CLOSE: &str = "n <= n_b";
 const LOOSE: &str = "n <= k x n_b";
 const WIDE: &str = "H - b <= g_max";
+const WIDE_SPEED: &str = "n <= min(k x n_b, n_w)";
 
 const DOC: Doc = Doc {
     question: "is the bar guided well enough behind the spindle?",
-    what: "the speed that the work asks for against what a long bar stands: 8,000 rpm to 8 mm, 5,000 at 20 mm, 4,000 at 32 mm, straight lines between; a bar as short as the spindle, which lies in it with its whole length, stands half as much again; with a gap of 2 to 4 mm between the bar's corners and the smallest channel that it passes 60 % of it, beyond 4 mm 3,000 rpm; the plan keeps to that and takes longer. Refused only where no channel takes the bar, or beyond a gap of 24 mm",
-    formulas: &[PASSES, CLOSE, LOOSE, WIDE],
+    what: "the speed that the work asks for against what a long bar stands: 8,000 rpm to 8 mm, 5,000 at 20 mm, 4,000 at 32 mm, straight lines between; a bar as short as the spindle, which lies in it with its whole length, stands half as much again; with a gap of 2 to 4 mm between the bar's corners and the smallest channel that it passes 60 % of it, beyond 4 mm that and at most 3,000 rpm; the plan keeps to that and takes longer. Refused only where no channel takes the bar, or beyond a gap of 24 mm",
+    formulas: &[PASSES, CLOSE, LOOSE, WIDE, WIDE_SPEED],
     why: "every bar runs far above its first critical speed; what keeps it quiet is a small free gap",
     source: "common practice, no source; the widest gap after beam theory, where a bar that whips across it bends for good",
     trips: include_str!("examples/bar-channel.trips.turn"),
@@ -72,7 +73,9 @@ impl Rule for BarChannel {
         };
         let finding = match fit {
             // Only a gap is refused: speed is time.
-            Fit::Wide => Finding::new(self.name(), verdict, Figure::Length(limit), Figure::Length(gap)).at_most(),
+            Fit::Wide if verdict != Verdict::Warns => {
+                Finding::new(self.name(), verdict, Figure::Length(limit), Figure::Length(gap)).at_most()
+            }
             _ => Finding::new(self.name(), verdict, Figure::Speed(wanted), Figure::Speed(allowed)),
         };
         let finding = match fit {
@@ -80,6 +83,15 @@ impl Rule for BarChannel {
             Fit::Loose => finding.by(case, LOOSE, || {
                 let share = Term::threshold("k", case.task.thresholds.bar_gap_share, "bar-gap-share");
                 vec![asks(wanted), share, stands(&guidance)]
+            }),
+            Fit::Wide if verdict == Verdict::Warns => finding.by(case, WIDE_SPEED, || {
+                let most = RotationalSpeed::rpm(case.task.thresholds.bar_gap_speed_rpm);
+                vec![
+                    asks(wanted),
+                    Term::threshold("k", case.task.thresholds.bar_gap_share, "bar-gap-share"),
+                    stands(&guidance),
+                    Term::threshold("n_w", most, "bar-gap-speed"),
+                ]
             }),
             Fit::Wide => finding.by(case, WIDE, || {
                 let there = Term::machine("H", "smallest channel that it passes", channel, feeder.place);

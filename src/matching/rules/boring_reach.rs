@@ -2,7 +2,7 @@
 
 use super::prelude::*;
 use crate::model::machine::Side;
-use crate::planning::operation::Work;
+use crate::planning::operation::{Shank, Work};
 use crate::quantity::Length;
 
 /// Reach and least bore of boring, internal grooving and threading bars.
@@ -38,7 +38,8 @@ impl Rule for BoringReach {
         for op in &case.plan.operations {
             let Some(feature) = op.feature else { continue };
             let kind = &view.part.features[feature].kind;
-            let zone = case.task.zone_from_first(view.part.stretch(kind));
+            // A mouth that is bored true for a reamer is no longer than that.
+            let zone = case.task.zone_from_first(op.zone.unwrap_or(view.part.stretch(kind)));
             let reach = if op.side == Side::Main { zone.end } else { view.length - zone.start };
             let middle = (view.part.stretch(kind).start + view.part.stretch(kind).end) / 2.0;
             let (bore, bar, cut) = match (op.work, kind) {
@@ -85,6 +86,11 @@ impl Rule for BoringReach {
                 );
                 continue;
             }
+            // A grooving bar may be slimmer than the neck that the bore leaves it: by its holder.
+            let (bar, cut) = match (cut, &case.plan.tools[op.tool].shank) {
+                (Some(_), Shank::Round(shank)) if *shank < bar => (*shank, None),
+                (cut, _) => (bar, cut),
+            };
             let ratio = reach / bar;
             let threading = op.work == Work::SinglePoint;
             let carbide = if threading { t.threading_bar } else { t.boring_carbide };

@@ -53,9 +53,10 @@ impl Rule for Capability {
             } else {
                 Verdict::Refused
             };
-            // A warning is about the piece as it bends, refused is what a taper in the program does not save either.
+            // Refused is what a taper in the program does not save either; a warning of what it saves is about the rest.
             let refused = verdict == Verdict::Refused;
-            let (asked, offered) = if refused { (limits.least, cp) } else { (limits.easy, as_bent) };
+            let tapered = refused || verdict == Verdict::Warns && cp - as_bent >= 0.005;
+            let (asked, offered) = if tapered { (limits.least, cp) } else { (limits.easy, as_bent) };
             let of = match c.for_grinding {
                 Some(dia) => format!("`{}`, turned to {dia} and ground afterwards", feature.name),
                 None => format!("`{}`", feature.name),
@@ -63,10 +64,10 @@ impl Rule for Capability {
             let finding = Finding::new(self.name(), verdict, Figure::Number(asked), Figure::Number(offered))
                 .margin(Figure::Number(cp - limits.least))
                 .limit(Figure::Number(limits.least))
-                .by(case, formula(c, case, refused), || reckoned(case, c, refused, limits))
+                .by(case, formula(c, case, tapered), || reckoned(case, c, tapered, limits))
                 .about(c.feature)
                 .at([feature.place])
-                .because(format!("{of}: {}", words(case, c, refused, offered, spread)));
+                .because(format!("{of}: {}", words(case, c, tapered, offered, spread)));
             out.push(match verdict {
                 Verdict::Fits => finding,
                 _ => finding.unless(remedy(case, c, limits, cp, spread)),
@@ -105,10 +106,10 @@ fn formula(c: &Held, case: &Case, with_taper: bool) -> &'static str {
     }
 }
 
-fn reckoned(case: &Case, c: &Held, refused: bool, limits: Limits) -> Vec<Term> {
+fn reckoned(case: &Case, c: &Held, tapered: bool, limits: Limits) -> Vec<Term> {
     let feature = &case.task.view.part.features[c.feature];
     let (t, mode, blank) = (case.task.thresholds, case.task.mode, &case.plan.blank);
-    let formula = formula(c, case, refused);
+    let formula = formula(c, case, tapered);
     let mut terms = vec![
         match c.for_grinding {
             Some(_) => Term::table("T", "tolerance of turning for grinding", c.tolerance, "ISO 286 grades"),
@@ -147,7 +148,7 @@ fn reckoned(case: &Case, c: &Held, refused: bool, limits: Limits) -> Vec<Term> {
         terms.push(Term::threshold("k", t.bar_step_share, "bar-step-share"));
         terms.push(Term::table("t", "width of the bar's IT grade", blank.size_tolerance, "ISO 286 grades"));
     }
-    terms.push(match (limits.of_drawing, refused) {
+    terms.push(match (limits.of_drawing, tapered) {
         (true, true) => Term::part("Cp_min", "asked of a key characteristic", limits.least, feature.place),
         (true, false) => {
             let meaning = "asked of a key characteristic, over what centring leaves of the tolerance";
@@ -160,14 +161,14 @@ fn reckoned(case: &Case, c: &Held, refused: bool, limits: Limits) -> Vec<Term> {
 }
 
 /// The reckoning as a reader can follow it: `Cp 1.45 = (36 um tolerance - 2 x 10.5 um bend) / 10 um spread`.
-fn words(case: &Case, c: &Held, refused: bool, cp: f64, spread: Length) -> String {
-    let bend = if refused { c.bend_left } else { c.deflection.1 - c.deflection.0 };
+fn words(case: &Case, c: &Held, tapered: bool, cp: f64, spread: Length) -> String {
+    let bend = if tapered { c.bend_left } else { c.deflection.1 - c.deflection.0 };
     let bends = bend >= Length::um(0.05);
     let mut push = if bends { format!("; {}", bending(c)) } else { String::new() };
-    if let Some(better) = c.cp.filter(|better| bends && !refused && better - cp >= 0.005) {
-        push += &format!(", so that Cp is {better:.2}");
+    if let Some(bent) = c.cp_as_bent.filter(|bent| bends && tapered && cp - bent >= 0.005) {
+        push += &format!(", without it Cp is {bent:.2}");
     }
-    if refused && bend * 2.0 > c.tolerance {
+    if tapered && bend * 2.0 > c.tolerance {
         return format!("twice {} of bend are {}, its tolerance {}{push}", um(bend), um(bend * 2.0), um(c.tolerance));
     }
     let bent = if bends { format!(" - 2 x {} bend", um(bend)) } else { String::new() };

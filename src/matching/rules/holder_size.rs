@@ -76,7 +76,11 @@ impl Rule for HolderSize {
 fn has_smaller(case: &Case, tool: &Tool) -> bool {
     let mills_flats = |f: &FeatureId| matches!(case.task.view.part.features[*f].kind, Kind::Polygon(_) | Kind::Flat(_));
     match tool.kind {
-        ToolKind::BoringBar | ToolKind::InternalThreadingTool | ToolKind::Drill | ToolKind::CentreDrill => true,
+        ToolKind::BoringBar
+        | ToolKind::InternalThreadingTool
+        | ToolKind::InternalGroovingTool
+        | ToolKind::Drill
+        | ToolKind::CentreDrill => true,
         ToolKind::EndMill => tool.features.iter().all(mills_flats),
         _ => false,
     }

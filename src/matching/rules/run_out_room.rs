@@ -13,7 +13,7 @@ const SINGLE: &str = "k x P <= w";
 
 const DOC: Doc = Doc {
     question: "is there room beside the thread for the tool to run out?",
-    what: "whirling: half the insert, which is backed off beside the thread (the ring itself passes over the blank); single-pointing: 1.25 pitches on the roomier side; against the room to the next shoulder or thread",
+    what: "whirling: half the insert, which is backed off beside the thread (the ring itself passes over the blank); single-pointing: 1.25 pitches where the tool goes out, at a shoulder or before the next thread (a relief within the thread counts); against the room to the next shoulder or thread",
     formulas: &[RING, SINGLE],
     why: "without room the tool hits the shoulder or cuts into the next form",
     source: "whirling by geometry; run-out after DIN 76-1, short, from memory",
@@ -72,7 +72,7 @@ impl Rule for RunOutRoom {
             out.push(if verdict == Verdict::Fits {
                 finding
             } else {
-                finding.unless(format!("a relief of {needed} beside the thread"))
+                finding.unless(format!("a relief of {needed} beside the thread, or so much of it left incomplete"))
             });
         }
     }

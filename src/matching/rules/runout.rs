@@ -75,9 +75,9 @@ impl Rule for Runout {
                     terms.push(Term::threshold("w", case.task.thresholds.drill_wander_mm_per_m, "drill-wander"));
                     terms.push(Term::plan(
                         "L",
-                        "depth that is drilled or reamed",
+                        "depth over which it wanders",
                         depth,
-                        "no boring bar follows there",
+                        "what is drilled or reamed; half of it where the mouth is bored true before the reamer",
                     ));
                 }
                 terms
@@ -138,7 +138,7 @@ impl Rule for Runout {
                 finding
             } else if drilled.is_some() {
                 finding.unless(format!(
-                    "{worst} allowed, or the hole bored instead of reamed, or turned outside on the bore"
+                    "{worst} allowed, or the hole bored through instead of reamed, or turned outside on the bore"
                 ))
             } else if across {
                 finding.unless(format!("{worst} allowed, or both surfaces made in one clamping"))
@@ -166,13 +166,18 @@ fn eccentric_finding(case: &Case, demand: &Demand, eccentric: FeatureId, rule: &
         .unless("a piece measured before the order, or grinding afterwards")
 }
 
-/// How deep the surfaces of a demand are drilled or reamed without a boring bar that would true them to the spindle.
+/// How deep the surfaces of a demand are drilled or reamed without a boring bar that would true them to the spindle; a mouth
+/// that is bored true before the reamer counts for a share of the depth.
 fn drilled_depth(case: &Case, demand: &Demand) -> Option<Length> {
     let operations = &case.plan.operations;
     let depths = [Some(demand.feature), demand.datum].into_iter().flatten().filter_map(|f| {
         let Kind::Bore(b) = &case.task.view.feature(f).kind else { return None };
-        let bored = operations.iter().any(|o| o.feature == Some(f) && o.work == Work::Bore);
-        (!bored).then(|| b.zone.length())
+        let done = |work: Work| operations.iter().any(|o| o.feature == Some(f) && o.work == work);
+        match (done(Work::Bore), done(Work::Ream)) {
+            (true, false) => None,
+            (true, true) => Some(b.zone.length() * case.task.thresholds.trued_wander),
+            (false, _) => Some(b.zone.length()),
+        }
     });
     let depth: Length = depths.fold(Length::ZERO, |sum, depth| sum + depth);
     (depth > Length::ZERO).then_some(depth)

@@ -1,6 +1,7 @@
 //! Is the wall stiff enough?
 
 use super::prelude::*;
+use crate::model::machine::Side;
 use crate::model::part::GrooveSide;
 use crate::planning::operation::Work;
 use crate::quantity::Length;
@@ -36,6 +37,7 @@ impl Rule for ThinWall {
             if grip.wall < asked {
                 // Thinner than a sleeve helps, only what fills the bore keeps it round.
                 let plug = grip.wall < least;
+                let bored_in_grip = bored_at_sub(case, grip.feature);
                 out.push(
                     Finding::new(self.name(), Verdict::Warns, Figure::Length(asked), Figure::Length(grip.wall))
                         .by(case, GRIPPED, || {
@@ -47,16 +49,26 @@ impl Rule for ThinWall {
                             ]
                         })
                         .about(grip.feature)
-                        .because(format!(
-                            "the sub-spindle grips `{}` on a wall of {} at {}: the collet crushes it out of round",
-                            name(case, grip.feature),
-                            grip.wall,
-                            grip.dia
-                        ))
-                        .unless(if plug {
-                            "a plug that fills the bore (too thin for a sleeve), or the bore made after the hand-over"
+                        .because(if bored_in_grip {
+                            format!(
+                                "the sub-spindle grips `{}` while it is bored to a wall of {} at {}: it goes oval when the \
+                                 collet opens",
+                                name(case, grip.feature),
+                                grip.wall,
+                                grip.dia
+                            )
                         } else {
-                            "a sleeve in the collet, or a plug in the bore"
+                            format!(
+                                "the sub-spindle grips `{}` on a wall of {} at {}: the collet crushes it out of round",
+                                name(case, grip.feature),
+                                grip.wall,
+                                grip.dia
+                            )
+                        })
+                        .unless(match (bored_in_grip, plug) {
+                            (true, _) => "a lower clamping force, a collet that holds over the full length, or a flange left to grip",
+                            (_, true) => "a plug that fills the bore (too thin for a sleeve), or the bore made after the hand-over",
+                            _ => "a sleeve in the collet, or a plug in the bore",
                         }),
                 );
             }
@@ -80,6 +92,7 @@ impl Rule for ThinWall {
             }
         }
         let Some((wall, least, feature, dia)) = worst else { return };
+        let outside_first = outside_first(case, feature);
         out.push(
             Finding::new(self.name(), Verdict::Warns, Figure::Length(least), Figure::Length(wall))
                 .by(case, TURNED, || {
@@ -91,14 +104,32 @@ impl Rule for ThinWall {
                     ]
                 })
                 .about(feature)
-                .because(format!("`{}` is a tube with {wall} of wall: it springs under the tool", name(case, feature)))
-                .unless(if outside_first(case, feature) {
-                    "light cuts, or a plug"
+                .because(if outside_first {
+                    format!(
+                        "`{}` is bored out to a tube with {wall} of wall: it springs under the bar",
+                        name(case, feature)
+                    )
+                } else {
+                    format!("`{}` is a tube with {wall} of wall: it springs under the tool", name(case, feature))
+                })
+                .unless(if outside_first {
+                    "a sharp bar and light last cuts"
                 } else {
                     "the outside finished before the bore, light cuts, or a plug"
                 }),
         );
     }
+}
+
+/// Whether the bore beneath what the sub-spindle grips is cut there.
+fn bored_at_sub(case: &Case, gripped: FeatureId) -> bool {
+    let view = case.task.view;
+    let zone = view.part.stretch(&view.feature(gripped).kind);
+    let beneath = |f: FeatureId| matches!(&view.feature(f).kind, Kind::Bore(b) if b.zone.overlap(&zone) > Length::ZERO);
+    let mut made = case.plan.operations.iter().zip(&case.plan.cycle.sides);
+    made.any(|(o, side)| {
+        *side == Side::Sub && matches!(o.work, Work::Bore | Work::Drill) && o.feature.is_some_and(beneath)
+    })
 }
 
 /// Whether the plan finishes a tube outside while the wall beneath is still thick.

@@ -2,9 +2,9 @@
 
 use super::super::Task;
 use super::super::blank::Blank;
-use super::super::operation::{Gap, GapReason, Operation, ToolKind, Work, WorkList};
+use super::super::operation::{Gap, GapReason, Operation, Shank, Tool, ToolKind, Work, WorkList};
 use super::bars::{self, Boring};
-use super::{Way, Ways, axial_tool, bores, cutting_data, side_of_end, sockets};
+use super::{Way, Ways, axial_tool, bores, cutting_data, round_shank, side_of_end, sockets};
 use crate::formulas::{FormulaError, cutting, drilling, time};
 use crate::model::machine::Side;
 use crate::model::part::{Chamfer, End, FeatureId, GrooveSide, Kind, Zone};
@@ -227,7 +227,17 @@ fn inner_groove(
     let blade = width.min(Length::mm(2.0)).max(Length::mm(0.5));
     let feed = Feed::mm_per_rev(0.02);
     let n = cutting::spindle_speed(task.view.part.material.turning_speed.low, dia)?.min(cutting_data::cap(task, side));
-    let tool = work.tool(axial_tool(kind, side, blade, id));
+    // In a bore the blade stands on the stoutest bar that enters beside its own depth of cut.
+    let shank = match kind {
+        ToolKind::InternalGroovingTool => {
+            let zone = task.view.part.stretch(&task.view.feature(id).kind);
+            let bore = task.view.bore_at((zone.start + zone.end) / 2.0);
+            let neck = bore - (dia - bore) / 2.0 - Length::mm(task.thresholds.boring_air_mm);
+            Shank::Round(bars::stoutest(task, kind, side, id, neck.max(Length::mm(0.5)).min(bars::STOUT)))
+        }
+        _ => Shank::Round(round_shank(blade)),
+    };
+    let tool = work.tool(Tool { shank, ..axial_tool(kind, side, blade, id) });
     let plunges = libm::ceil(width / blade - 1e-9).max(1.0);
     let time_in = time::turning(Length::mm(2.0), feed, n)? * plunges;
     let what = if kind == ToolKind::FaceGroovingTool { Work::FaceGroove } else { Work::InternalGroove };

@@ -14,7 +14,7 @@ use crate::quantity::{Force, Length};
 /// Bars that are commonly kept; slimmer ones are of carbide and come by tenths (common practice, no source).
 const KEPT_MM: [f64; 7] = [4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0];
 /// The stoutest bar that is taken for an ordinary reach (common practice, no source).
-const STOUT: Length = Length::mm(12.0);
+pub(super) const STOUT: Length = Length::mm(12.0);
 /// The share of a hole that a bar may fill, so that its chips come out (common practice, no source).
 pub(super) const BAR_SHARE: f64 = 0.8;
 /// Length over diameter to which a boring bar of carbide reaches (common practice: 4 in steel, 6 to 7 in carbide).

@@ -19,6 +19,8 @@ const LARGEST_REAMER: Length = Length::mm(20.0);
 /// The share of a bore from which a narrower one on its axis serves as its pilot; a narrower one yet would only be drilled
 /// to be drilled away (common practice, no source).
 const PILOT_FROM: f64 = 0.5;
+/// Diameters of its mouth that are bored for a reamer to start true (common practice, no source).
+const TRUED: f64 = 1.5;
 /// The share of a bore to which a drill opens it; with less to cut it grabs and chatters (common practice, no source).
 const OPENED_FROM: f64 = 0.85;
 
@@ -252,8 +254,8 @@ fn offer_finishing(task: &Task, ways: &mut Ways, id: FeatureId, b: &Bore, making
     Ok(())
 }
 
-/// Reaming and boring, where each is possible. A reamer follows the drilled hole, so it mends no runout or position; a
-/// boring bar reaches only so deep.
+/// Reaming and boring, where each is possible. A reamer follows the drilled hole, so it mends no runout or position, but
+/// wanders less where the mouth was bored true before it; a boring bar reaches only so deep.
 fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, making: &Making) -> Result<Vec<Way>, FormulaError> {
     let (dia, side) = (b.dia.nominal, making.side);
     let length = b.zone.length();
@@ -262,15 +264,22 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, making: &Making) -> Resu
         matches!(kind, DemandKind::Runout | DemandKind::TotalRunout | DemandKind::Concentricity | DemandKind::Position)
     };
     let named = |d: &Demand| d.feature == id || d.datum == Some(id);
-    let placed = task.view.part.demands.iter().any(|d| named(d) && places(d.kind));
+    let asked = task.view.part.demands.iter().filter(|d| named(d) && places(d.kind)).map(|d| d.value);
+    let asked = asked.min_by(Length::total_cmp);
+    let wander = length * (task.thresholds.drill_wander_mm_per_m / 1000.0);
+    let true_with = |wander: Length| asked.is_none_or(|asked| runs_out(task, side) + wander <= asked);
+    let (follows, trued) = (true_with(wander), true_with(wander * task.thresholds.trued_wander));
     let reach = length / dia;
     let reamed = reamer_holds(task, id, b);
     // Where only a bored hole is true, a bar goes as deep as one can.
-    let deepest = if placed { (task.thresholds.boring_limit * BAR_SHARE).max(LONGEST_BORING) } else { LONGEST_BORING };
+    let deepest = if asked.is_some() && !trued {
+        (task.thresholds.boring_limit * BAR_SHARE).max(LONGEST_BORING)
+    } else {
+        LONGEST_BORING
+    };
     let boring = dia >= LEAST_BORING && reach <= deepest;
     let reaming = !b.flat_bottom && dia <= LARGEST_REAMER;
-    if reaming || !boring {
-        let mut steps = WorkList::default();
+    let reamed_after = |mut steps: WorkList| -> Result<WorkList, FormulaError> {
         let cut = cutting_data::axial_cut(task, dia, side)?;
         let slow = RotationalSpeed::rpm(cut.speed.to_rpm() * 0.4);
         let feed = Feed::mm_per_rev((0.03 * dia.to_mm()).clamp(0.03, 0.4));
@@ -282,21 +291,45 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, making: &Making) -> Resu
         (op.speed, op.wanted) = (slow, cut.wanted * 0.4);
         op.feed = feed;
         op.zone = Some(making.zone);
-        let second = match (placed, reamed) {
-            _ if !boring => None,
-            (true, _) => Some("a reamer follows the drilled hole and mends no runout"),
-            (false, false) => Some("a reamer does not hold that tolerance"),
-            (false, true) => None,
-        };
-        ways.push(Way { second, ..Way::usual(Work::Ream, steps) });
+        Ok(steps)
+    };
+    // Bored true over the first diameter and a half, the reamer starts on the axis.
+    let trues = reaming && reamed && !follows && dia >= LEAST_BORING && length > dia * TRUED && (trued || !boring);
+    if (reaming && follows) || !(boring || trues) {
+        let second = (boring && !reamed).then_some("a reamer does not hold that tolerance");
+        ways.push(Way { second, ..Way::usual(Work::Ream, reamed_after(WorkList::default())?) });
+    }
+    if trues {
+        let mut start = *making;
+        match making.end {
+            End::Front => start.zone.end = start.zone.start + dia * TRUED,
+            End::Back => start.zone.start = start.zone.end - dia * TRUED,
+        }
+        let from = drill_size(dia - finishing_allowance(dia));
+        let cut = Boring { dia, entry: from, length: dia * TRUED, ra: None, depth: (dia - from) / 2.0, passes: 1 };
+        let mut steps = WorkList::default();
+        bars::bore(task, &mut steps, id, making.end, &cut)?;
+        if let Some(op) = steps.operations.last_mut() {
+            op.zone = Some(start.zone);
+        }
+        let way = Way::usual(Work::Ream, reamed_after(steps)?);
+        ways.push(Way { words: "bored true at its mouth, then reamed", ..way });
     }
     if boring {
         let steps = bored(task, id, b, making, drill_size(dia - finishing_allowance(dia)))?;
         let slim = dia < Length::mm(6.0) || reach > 5.0;
-        let second = (slim && reaming && !placed && reamed).then_some("so slim a boring bar springs and chatters");
+        let second =
+            (slim && reaming && reamed && (follows || trues)).then_some("so slim a boring bar springs and chatters");
         ways.push(Way { second, ..Way::usual(Work::Bore, steps) });
     }
     Ok(ways)
+}
+
+/// The runout that the spindle of a side leaves in one clamping there and what was made at the other.
+fn runs_out(task: &Task, side: Side) -> Length {
+    let own = task.mode.runout.map_or(Length::ZERO, |r| r.value);
+    let sub = task.machine.sub.as_ref().and_then(|s| s.runout).map_or(Length::ZERO, |r| r.value);
+    if side == Side::Sub { own + sub } else { own }
 }
 
 /// Whether a reamer holds the tolerance of a bore by its grade, with the capability that is asked there.

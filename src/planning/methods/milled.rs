@@ -6,7 +6,7 @@ use super::cross::side_for;
 use super::{Way, Ways, axial_angle, cutting_data, side_of_end, turning_tool};
 use crate::formulas::FormulaError;
 use crate::model::machine::{AddedMethod, Side};
-use crate::model::part::{Contour, FeatureId, Keyway, Kind, Slot, Zone};
+use crate::model::part::{Contour, End, FeatureId, Keyway, Kind, Slot, Zone};
 use crate::quantity::{Angle, Feed, Length, Power, Time, Torque};
 
 /// What a live mill is to do.
@@ -164,10 +164,10 @@ fn flats(
     let mut steps = WorkList::default();
     mill(task, &mut steps, id, &one_by_one)?;
     let mut offers = vec![Way::usual(Work::MillFlats, steps)];
-    if in_pairs && count >= 2 {
+    // Two discs on an arbor, at full depth in one pass across the work.
+    let disc = (depth * 2.0 + Length::mm(24.0)).max(Length::mm(30.0));
+    if in_pairs && count >= 2 && runs_out_free(task, zone, side, (disc, wide), round - depth * 2.0) {
         let mut steps = WorkList::default();
-        // Two discs on an arbor, at full depth in one pass across the work.
-        let disc = (depth * 2.0 + Length::mm(24.0)).max(Length::mm(30.0));
         let pair = Milling {
             work: Work::StraddleMill,
             kind: ToolKind::StraddleMill,
@@ -188,6 +188,28 @@ fn flats(
     }
     ways.offer(id, offers, Vec::new());
     Ok(())
+}
+
+/// Whether discs that plane a flat over its whole chord cut nothing beside it: where they go in they reach
+/// `sqrt(c (D - c))` further along the part than where they come to the end of the chord c, and there must be open air or
+/// metal no thicker than what they leave between them. Behind the cut-off stands the bar.
+fn runs_out_free(task: &Task, zone: Zone, side: Side, (disc, chord): (Length, Length), between: Length) -> bool {
+    if chord >= disc {
+        return false;
+    }
+    let run = Length::mm(libm::sqrt(chord.to_mm() * (disc - chord).to_mm()));
+    let near = Length::um(1.0);
+    let length = task.view.length;
+    let bar_at = |end: End| side == Side::Main && end != task.first;
+    let inside_bar =
+        bar_at(End::Front) && zone.start < run - near || bar_at(End::Back) && zone.end > length - run + near;
+    let beside = [Zone { start: zone.start - run, end: zone.start }, Zone { start: zone.end, end: zone.end + run }];
+    let hit = task
+        .view
+        .contour
+        .iter()
+        .any(|segment| segment.largest() > between + near && beside.iter().any(|z| segment.zone.overlap(z) > near));
+    !inside_bar && !hit
 }
 
 /// A ring of cutters that turns in step with the spindle planes all flats in one pass, slightly bulged (common practice:

@@ -154,6 +154,14 @@ pub(crate) fn round_shank(dia: Length) -> Length {
     dia.max(Length::mm(3.0))
 }
 
+/// The reduced shank of a machine tap by its thread's diameter (DIN 376 and its neighbours below M5, from memory).
+pub(crate) fn tap_shank(dia: Length) -> Length {
+    const SHANKS_MM: [(f64, f64); 8] =
+        [(4.0, 2.8), (5.0, 3.5), (6.0, 4.5), (8.0, 6.0), (10.0, 7.0), (12.0, 9.0), (14.0, 11.0), (16.0, 12.0)];
+    let shank = SHANKS_MM.iter().find(|(thread, _)| dia <= Length::mm(*thread)).map(|(_, shank)| Length::mm(*shank));
+    shank.unwrap_or(dia)
+}
+
 /// The blank's outer diameter where work on the main spindle begins.
 pub(crate) fn blank_dia(blank: &Blank, view: &PartView) -> Length {
     blank.corners.max(view.largest)

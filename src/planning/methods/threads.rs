@@ -7,7 +7,7 @@ use super::super::{Task, cycle, land, slender};
 use super::{Way, Ways, axial_angle, axial_tool, bars, cutting_data, round_shank, side_of_end, turning_tool};
 use crate::formulas::{FormulaError, cutting, threads as formula};
 use crate::model::machine::{AddedMethod, Attachment, ModeKind, Side};
-use crate::model::part::{Feature, FeatureId, Kind, Thread, ThreadForm};
+use crate::model::part::{Feature, FeatureId, GrooveSide, Kind, Thread, ThreadForm};
 use crate::quantity::{Feed, Length, RotationalSpeed, Time, Velocity};
 
 /// Fastest axis along z when threading (common practice, no source).
@@ -227,8 +227,16 @@ fn is_screw(form: &ThreadForm) -> bool {
     matches!(form, ThreadForm::BoneShallow | ThreadForm::BoneDeep | ThreadForm::Profile | ThreadForm::Trapezoidal)
 }
 
+/// The less of the rooms beside a thread; nothing where both its ends are open.
+fn tighter(before: Option<Length>, after: Option<Length>) -> Option<Length> {
+    match (before, after) {
+        (Some(a), Some(b)) => Some(a.min(b)),
+        (a, b) => a.or(b),
+    }
+}
+
 /// Free room along z on either side of a thread, up to the next shoulder, the next thread or the end of the part (where
-/// nothing limits the run-out).
+/// nothing limits the run-out). A relief within the thread's own stretch is room as well.
 fn room_beside(task: &Task, id: FeatureId, thread: &Thread) -> (Option<Length>, Option<Length>) {
     let (mut before, mut after): (Option<Length>, Option<Length>) = (None, None);
     let mut limit = |start: Length, end: Length| {
@@ -251,6 +259,24 @@ fn room_beside(task: &Task, id: FeatureId, thread: &Thread) -> (Option<Length>, 
             && !t.internal
         {
             limit(t.zone.start, t.zone.end);
+        }
+    }
+    // A relief that reaches beyond the thread was counted with the room above.
+    for feature in &task.view.part.features {
+        let zone = match &feature.kind {
+            Kind::Groove(g) if g.side == GrooveSide::External && g.dia.nominal <= thread.minor => g.zone,
+            Kind::Undercut(u) if !u.inside && u.dia.nominal <= thread.minor => u.zone,
+            _ => continue,
+        };
+        let within = zone.overlap(&thread.zone);
+        let near = Length::um(1.0);
+        if within <= Length::ZERO {
+            continue;
+        }
+        if zone.start <= thread.zone.start + near {
+            before = before.map(|b| b + within);
+        } else if zone.end >= thread.zone.end - near {
+            after = after.map(|a| a + within);
         }
     }
     (before, after)
@@ -289,10 +315,7 @@ fn whirl(
     // every shoulder.
     let needed = width / 2.0;
     let (before, after) = room_beside(task, id, thread);
-    let offered_room = match (before, after) {
-        (Some(a), Some(b)) => Some(a.min(b)),
-        (a, b) => a.or(b),
-    };
+    let offered_room = tighter(before, after);
     if let Some(offered) = offered_room
         && offered < needed
     {
@@ -384,18 +407,14 @@ fn single_point(
     };
     let returns = RETURN * f64::from(passes);
     let operation = Operation {
-        depth: thread.depth() / f64::from(passes),
+        depth: thread.depth() * f64::from(thread.starts) / f64::from(passes),
         passes,
         moving: returns,
         wanted,
         ..threading(Work::SinglePoint, id, side, n, thread.lead(), (time - returns).max(Time::ZERO))
     };
-    // The tool may run away from a shoulder, so the roomier side decides; an open end is no limit.
-    let offered = match (before, after) {
-        (Some(a), Some(b)) => Some(a.max(b)),
-        _ => None,
-    };
-    let room = offered.filter(|_| !thread.internal).map(|offered| (run_out, offered));
+    // It comes in where there is room, or from an open end, and goes out at the shoulder; an open end is no limit.
+    let room = tighter(before, after).filter(|_| !thread.internal).map(|offered| (run_out, offered));
     Ok(way(tool, operation, ThreadWork { room, ..evidence(id, Work::SinglePoint, thread)? }, second))
 }
 
@@ -423,7 +442,8 @@ fn internal(
     if thread.major <= LARGEST_TAP && !is_screw(&thread.form) {
         let n = tapping_speed(task, thread, side)?;
         let time = formula::tapping_time(thread.zone.length(), thread.pitch, n, n, cycle::movements().live_start_stop)?;
-        let tool = axial_tool(ToolKind::Tap, side, thread.major, id);
+        let shank = Shank::Round(super::tap_shank(thread.major));
+        let tool = Tool { shank, ..axial_tool(ToolKind::Tap, side, thread.major, id) };
         let operation = threading(Work::Tap, id, side, n, thread.lead(), time);
         let blind = hole_depth.map(|depth| (lead, depth - thread.zone.length()));
         found.push(way(tool, operation, ThreadWork { tap_room: blind, ..evidence(id, Work::Tap, thread)? }, None));

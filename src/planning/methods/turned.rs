@@ -9,7 +9,7 @@ use crate::formulas::{FormulaError, beam, cutting, time};
 use crate::model::machine::{ModeKind, Side};
 use crate::model::part::{Chamfer, Face, FeatureId, Finish, GrooveSide, Kind, Turn, Zone};
 use crate::model::profile::Segment;
-use crate::quantity::{Angle, Feed, Force, Length, RotationalSpeed, Time};
+use crate::quantity::{Angle, Feed, Force, Length, RotationalSpeed, Time, Velocity};
 
 /// Approach and overrun of a turning pass (common practice, no source).
 const APPROACH: Length = Length::mm(1.0);
@@ -371,8 +371,11 @@ fn small_turned(task: &Task, work: &mut WorkList) -> Result<(), FormulaError> {
                 let cut = cutting_data::turning_cut(task, Side::Main, dia, dia - k.pitch * 0.5, feed, k.pitch)?;
                 let tool = work.tool(turning_tool(ToolKind::KnurlingTool, Side::Main, k.pitch, Some(id)));
                 let mut op = operation(Work::Knurl, Some(id), Side::Main, tool, &cut, dia);
-                // A knurl is rolled at about a third of the turning speed (common practice, no source).
-                op.cutting = time::turning_at_surface_speed(dia, dia, k.zone.length(), feed, cut.speed / 3.0, cut.cap)?;
+                // A knurl is rolled at about a third of the turning speed, at most 40 m/min (common practice, no source).
+                let speed = (cut.speed / 3.0).min(Velocity::m_per_min(40.0));
+                op.speed = cutting::spindle_speed(speed, dia)?.min(op.speed);
+                op.wanted = op.wanted.min(cutting::spindle_speed(speed, dia)?);
+                op.cutting = time::turning_at_surface_speed(dia, dia, k.zone.length(), feed, speed, cut.cap)?;
                 work.operations.push(op);
             }
             Kind::Groove(g) if g.side == GrooveSide::External => {
