@@ -186,3 +186,37 @@ fn the_check_refuses_what_breaks_a_rule() {
     assert_eq!(recompute(&instance, &[Some(0), Some(0)]), Err(Wrong::Overload { machine: 0 }));
     assert_eq!(recompute(&instance, &[None, Some(0)]).unwrap().cost, 11);
 }
+
+/// Jobs that may be left out never end without a plan, however little of the search the clock leaves. Three jobs that half
+/// fill two machines cost the linear relaxation nothing, so that no price drives one of them out.
+#[test]
+fn where_all_may_be_left_out_there_is_a_plan_when_the_clock_is_over() {
+    let over = || Duration::from_secs(9);
+    let watch = Watch { elapsed: Some(&over), limit: Some(Duration::ZERO), ..Watch::default() };
+    let mut tight = Instance::new(vec![15, 15]).unwrap();
+    for _ in 0..3 {
+        let on = |machine| Way { machine, cost: 0, takes: 10 };
+        tight.add_job(&[on(0), on(1)], Some(10_000_000)).unwrap();
+    }
+    let answer = solve(&tight, &Options { watch, ..options(1_000, 1, 2) }).unwrap();
+    checked(&tight, &answer);
+    assert_eq!(answer.cost, 10_000_000);
+    let mut random = Random::new(11, 0);
+    for case in 0..40 {
+        let (jobs, machines) = (30 + random.below(300), 2 + random.below(12));
+        // From hours for all to hours for hardly any.
+        let room = 25 * jobs / machines * (1 + random.below(10)) / 10;
+        let mut instance = Instance::new((0..machines).map(|_| random.below(2 * room) as i64).collect()).unwrap();
+        for _ in 0..jobs {
+            let way = |machine, random: &mut Random| Way {
+                machine,
+                cost: random.below(1_000) as i64,
+                takes: 1 + random.below(49) as i64,
+            };
+            let ways: Vec<Way> = (0..machines).map(|machine| way(machine, &mut random)).collect();
+            instance.add_job(&ways, Some(1_000_000 + random.below(1_000_000) as i64)).unwrap();
+        }
+        let answer = solve(&instance, &Options { watch, ..options(1_000, case, 2) });
+        checked(&instance, &answer.unwrap_or_else(|e| panic!("case {case}: {e}")));
+    }
+}

@@ -1,5 +1,5 @@
 //! A first plan: jobs to places of small regret, then shifts, swaps and ejections with a rising price on overload until
-//! everything fits.
+//! everything fits; what still does not fit goes where there is room, or is left out.
 
 use super::reoptimise::{Guide, Plan, UNIT};
 use crate::fleet::solver::random::Random;
@@ -7,8 +7,8 @@ use crate::fleet::solver::random::Random;
 /// How the price of overload rises, in multiples of the capacity price.
 const PRICES: [i64; 6] = [2, 4, 8, 16, 64, 256];
 
-/// A plan from scratch; each job's regrets are blurred by up to `blur` of the mean regret of second-best ways. It may break
-/// capacities where no way out was found.
+/// A plan from scratch; each job's regrets are blurred by up to `blur` of the mean regret of second-best ways. It breaks
+/// capacities only where jobs that may not be left out find no room.
 pub(super) fn start(guide: &Guide<'_>, random: &mut Random, blur: f64) -> Plan {
     let instance = guide.instance;
     let second = |job: usize| guide.places(job).get(1).map_or(0, |p| guide.regret(job, *p));
@@ -33,7 +33,40 @@ pub(super) fn start(guide: &Guide<'_>, random: &mut Random, blur: f64) -> Plan {
         plan.cost += instance.cost(job, best.1);
     }
     repair(guide, &mut plan, random);
+    give_way(guide, &mut plan);
     plan
+}
+
+/// Takes jobs off machines that are still overloaded, the cheapest by room first, each to where it fits at least regret.
+fn give_way(guide: &Guide<'_>, plan: &mut Plan) {
+    let instance = guide.instance;
+    for from in 0..instance.out() {
+        if plan.loads[from] <= instance.room(from) {
+            continue;
+        }
+        let regret = |job: usize, place: usize| {
+            UNIT * instance.cost(job, place) + guide.price(place) * instance.takes(job, place)
+        };
+        let there = (0..plan.place.len()).filter(|job| plan.place[*job] == from && instance.takes(*job, from) > 0);
+        let by_room = |job: usize| {
+            let least = instance.ways(job).filter(|p| *p != from).map(|p| regret(job, p)).min()?;
+            Some(((least - regret(job, from)) as f64 / instance.takes(job, from) as f64, job))
+        };
+        let mut leaving: Vec<(f64, usize)> = there.filter_map(by_room).collect();
+        leaving.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        for (_, job) in leaving {
+            if plan.loads[from] <= instance.room(from) {
+                break;
+            }
+            let fits = |to: &usize| {
+                let room = instance.room(*to).saturating_sub(plan.loads[*to]);
+                *to != from && instance.takes(job, *to) <= room
+            };
+            if let Some(to) = instance.ways(job).filter(fits).min_by_key(|p| regret(job, *p)) {
+                plan.shift(instance, job, to);
+            }
+        }
+    }
 }
 
 fn overload_price(guide: &Guide<'_>, place: usize) -> i64 {
