@@ -13,6 +13,7 @@ use turnwright::fleet::mix::sequence::{Ordered, sequence};
 use turnwright::fleet::mix::{Fate, Hours, MixPlan, Routed, WhyNot, Work, plan, routes};
 use turnwright::fleet::solver::Options;
 use turnwright::lang::shop::read_mix;
+use turnwright::matching::{By, rank};
 use turnwright::model::Part;
 use turnwright::model::mix::{Mix, MixJob};
 use turnwright::model::shop::Shop;
@@ -195,6 +196,48 @@ fn every_lot_has_one_place_and_times_and_money_add_up() {
     }
     assert!(set <= planned.hours.setters[0].seconds);
     assert!(planned.most.unwrap() >= planned.left_over());
+}
+
+/// Lots from one piece to tens of thousands, so that ways to make a part change between them.
+#[test]
+fn jobs_of_one_part_take_together_what_each_takes_alone() {
+    let demo = Demo::for_buying();
+    let model = demo_mix(&demo).jobs[0].clone();
+    let lots = [1, 2, 3, 5, 9, 17, 40, 41, 100, 333, 1_000, 2_500, 2_501, 9_999, 40_000];
+    let job = |n: u64| MixJob { yearly: n, lots: 1, validated_on: Vec::new(), moving: None, ..model.clone() };
+    let jobs: Vec<MixJob> = lots.into_iter().map(job).collect();
+    let all: Vec<(&MixJob, &Part)> = demo.parts.iter().flat_map(|p| jobs.iter().map(move |j| (j, p))).collect();
+    let together = routes(&all, &demo.machines, &demo.shop, 1.0);
+    let mut made = 0;
+    for (one, found) in all.iter().zip(&together) {
+        let alone = &routes(&[*one], &demo.machines, &demo.shop, 1.0)[0];
+        assert_eq!((&found.routes, &found.refused), (&alone.routes, &alone.refused), "{} {}", one.1.name, one.0.yearly);
+        made += found.routes.len();
+    }
+    assert!(made > 500, "{made}");
+}
+
+#[test]
+fn the_first_lot_is_set_up_as_a_first_order_and_the_others_as_repeats() {
+    let demo = Demo::for_buying();
+    let model =
+        MixJob { yearly: 1_000, lots: 4, validated_on: Vec::new(), moving: None, ..demo_mix(&demo).jobs[0].clone() };
+    // The state that the machines are in now is no matter of a year's.
+    let mut shop = demo.shop.clone();
+    shop.machines.values_mut().for_each(|m| m.now = vec![Default::default(); m.now.len()]);
+    for part in &demo.parts {
+        let routed = &routes(&[(&model, part)], &demo.machines, &demo.shop, 1.0)[0];
+        for repeat in [part.repeat, true] {
+            let asked = Part { orders: vec![250], repeat, ..part.clone() };
+            let rows = rank(&asked, &demo.machines, &shop, None, By::Cost).rows;
+            for route in &routed.routes {
+                let row = rows.iter().find(|r| (r.machine, r.mode) == (route.machine, route.mode)).unwrap();
+                let setting = row.judged.plan.setup.total.to_s().ceil() as i64;
+                let lot = if repeat == part.repeat { route.first[0] } else { route.later[0] };
+                assert_eq!(lot.setting, setting, "{} on {}", part.name, demo.machines[route.machine].name);
+            }
+        }
+    }
 }
 
 #[test]

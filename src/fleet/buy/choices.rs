@@ -276,7 +276,7 @@ impl<'a> Choices<'a> {
         let options = &self.machines[machine].options;
         // How many of each are lacked, and one in any case.
         let lacked = |option: usize| {
-            let named = own.iter().flat_map(|r| &r.refused).flat_map(|r| &r.with);
+            let named = own.iter().flat_map(|r| &r.refused).flat_map(|r| r.with.iter());
             let counts = named.filter(|w| w.0 == options[option].name).map(|w| w.1);
             counts.chain([1]).collect::<std::collections::BTreeSet<u32>>()
         };

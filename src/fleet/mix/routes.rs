@@ -1,14 +1,21 @@
 //! What each job takes on each machine: its best way of holding there, planned and priced as a lot of the job's size.
+//!
+//! Jobs of one part are planned together. What a way to make a piece costs is a straight line in one over the size of the lot,
+//! so the cheapest at two sizes is the cheapest at every size between them: only where two sizes are made in different ways is
+//! one between them planned, and so on. Every lot is priced at its own size.
 
 use crate::costing::{Amount, Lot, LotError, Rates, Share, rate};
-use crate::matching::{By, Ranking, Row, Standing, Verdict, rank};
+use crate::matching::{By, Finding, Row, Standing, Verdict, rank};
 use crate::model::machine::{Machine, ModeKind};
 use crate::model::mix::MixJob;
 use crate::model::part::{Part, Validated};
 use crate::model::shop::{Shop, ShopMachine, State};
+use crate::planning::setup::{self, Job};
+use crate::planning::{PartView, Plan, Task};
 use crate::quantity::{HourRate, Time};
 use crate::tables::thresholds::Thresholds;
 use rayon::prelude::*;
+use std::sync::Arc;
 
 /// Shares that are paid once, whatever the number of lots.
 const ONCE: [Share; 3] = [Share::SpecialCollet, Share::Collets, Share::Moving];
@@ -107,9 +114,10 @@ pub struct Refused {
     pub machine: usize,
     pub mode: ModeKind,
     pub refusals: usize,
-    pub reason: String,
+    /// Shared by the jobs of a part, as is what follows.
+    pub reason: Arc<str>,
     /// Names of attachments that would lift it, with how many to buy.
-    pub with: Vec<(String, u32)>,
+    pub with: Arc<[(String, u32)]>,
 }
 
 /// A job with all that is known of it.
@@ -126,7 +134,37 @@ pub struct Routed {
 /// left aside: over a year a lot follows any other, and is set up anew.
 pub fn routes(jobs: &[(&MixJob, &Part)], machines: &[Machine], shop: &Shop, years: f64) -> Vec<Routed> {
     let shop = between_jobs(shop);
-    jobs.par_iter().map(|(job, part)| routed(job, part, machines, &shop, years)).collect()
+    let thresholds = Thresholds::with(&shop.thresholds);
+    let lots = |(job, _): &(&MixJob, _)| Lots::of(job, years);
+    let mut routed: Vec<Routed> =
+        jobs.iter().map(|j| Routed { lots: lots(j), routes: Vec::new(), refused: Vec::new() }).collect();
+    let groups = groups(jobs);
+    let pairs: Vec<(&Group, usize)> =
+        groups.iter().flat_map(|group| (0..machines.len()).map(move |machine| (group, machine))).collect();
+    let on = |(group, machine): &(&Group, usize)| {
+        let bench = Bench {
+            first: &group.first,
+            part: &group.part,
+            number: *machine,
+            machine: &machines[*machine],
+            shop: &shop,
+            thresholds: &thresholds,
+        };
+        let lots: Vec<Lots> = group.jobs.iter().map(|job| routed[*job].lots).collect();
+        bench.jobs(&lots)
+    };
+    let found: Vec<Vec<OnMachine>> = pairs.par_iter().map(on).collect();
+    for ((group, _), found) in pairs.iter().zip(found) {
+        for (job, on) in group.jobs.iter().zip(found) {
+            match on {
+                OnMachine::Made(route) => routed[*job].routes.push(*route),
+                OnMachine::Refused(why) => routed[*job].refused.extend(why.iter().cloned()),
+                OnMachine::Unpriced => {}
+            }
+        }
+    }
+    routed.iter_mut().for_each(|r| r.refused.sort_by_key(|r| (r.refusals, r.machine)));
+    routed
 }
 
 /// The shop with nothing known to stand on its machines.
@@ -138,43 +176,189 @@ fn between_jobs(shop: &Shop) -> Shop {
     shop
 }
 
-fn routed(job: &MixJob, part: &Part, machines: &[Machine], shop: &Shop, years: f64) -> Routed {
-    let lots = Lots::of(job, years);
-    let mut asked = Part { orders: vec![lots.size(0)], repeat: true, ..part.clone() };
-    if !job.validated_on.is_empty() {
-        let on = job.validated_on.iter().map(|m| m.value.clone()).collect();
-        asked.validated = Some(Validated { on, mode: None, moving: job.moving, place: job.place });
-    }
-    let again = rank(&asked, machines, shop, None, By::Cost);
-    let anew = match part.repeat {
-        true => again.clone(),
-        false => rank(&Part { repeat: false, ..asked.clone() }, machines, shop, None, By::Cost),
-    };
-    let mut routes: Vec<Route> = Vec::new();
-    let mut refused: Vec<Refused> = Vec::new();
-    for row in &again.rows {
-        let taken = routes.iter().any(|r| r.machine == row.machine);
-        if !matches!(row.standing, Standing::Owned) {
-            refused.push(why_not(row));
-        } else if !taken && let Ok(route) = priced(&asked, row, &anew, machines, shop, &lots) {
-            routes.push(route);
-        }
-    }
-    routes.sort_by_key(|r| r.machine);
-    refused.retain(|r| routes.iter().all(|made| made.machine != r.machine));
-    refused.sort_by_key(|r| (r.refusals, r.machine));
-    Routed { lots, routes, refused }
+/// Jobs that differ in their lots alone.
+struct Group {
+    /// As it is asked on its first order.
+    first: Part,
+    /// As a repeat order.
+    part: Part,
+    /// Numbers of jobs, ascending.
+    jobs: Vec<usize>,
 }
 
-fn why_not(row: &Row) -> Refused {
-    let deciding = |f: &&crate::matching::Finding| matches!(f.verdict, Verdict::Refused | Verdict::NotStated);
-    let found = row.without.iter().chain(&row.judged.findings).find(deciding);
-    Refused {
-        machine: row.machine,
-        mode: row.mode,
-        refusals: row.judged.refusals(),
-        reason: found.map_or_else(String::new, |f| format!("{}: {}", f.rule, f.reason)),
-        with: row.purchases.iter().map(|p| (p.name.clone(), p.count)).collect(),
+fn groups(jobs: &[(&MixJob, &Part)]) -> Vec<Group> {
+    let on = |job: &MixJob| -> Vec<String> { job.validated_on.iter().map(|m| m.value.clone()).collect() };
+    let alike = |a: usize, b: usize| {
+        let ((a, part), (b, other)) = (jobs[a], jobs[b]);
+        std::ptr::eq(part, other) && a.moving == b.moving && on(a) == on(b)
+    };
+    let mut groups: Vec<Group> = Vec::new();
+    for (number, (job, part)) in jobs.iter().enumerate() {
+        if let Some(group) = groups.iter_mut().find(|g| alike(g.jobs[0], number)) {
+            group.jobs.push(number);
+            continue;
+        }
+        let mut first = (*part).clone();
+        if !job.validated_on.is_empty() {
+            first.validated = Some(Validated { on: on(job), mode: None, moving: job.moving, place: job.place });
+        }
+        groups.push(Group { part: Part { repeat: true, ..first.clone() }, first, jobs: vec![number] });
+    }
+    groups
+}
+
+/// A job on a machine.
+enum OnMachine {
+    Made(Box<Route>),
+    Refused(Arc<[Refused]>),
+    /// No piece fits into a bar, or the order is worth more than can be reckoned.
+    Unpriced,
+}
+
+/// What a lot of some size comes to on a machine.
+#[derive(Clone)]
+enum Found {
+    Made(Arc<Way>),
+    Refused(Arc<[Refused]>),
+}
+
+/// The best of the ways to make a part on a machine.
+struct Way {
+    mode: ModeKind,
+    verdict: Verdict,
+    plan: Plan,
+    /// The same on the first order, which differs in its setup alone.
+    anew: Plan,
+}
+
+impl Found {
+    /// Whether lots of two sizes are made in the same way.
+    fn is_like(&self, o: &Found) -> bool {
+        match (self, o) {
+            (Found::Made(a), Found::Made(b)) => {
+                let (p, q) = (&a.plan, &b.plan);
+                (a.mode, a.verdict, p.first) == (b.mode, b.verdict, q.first)
+                    && (p.cycle.total, p.setup.total) == (q.cycle.total, q.setup.total)
+                    && (&p.tools, &p.operations) == (&q.tools, &q.operations)
+            }
+            (Found::Refused(a), Found::Refused(b)) => a == b,
+            _ => false,
+        }
+    }
+}
+
+/// A part on a machine.
+struct Bench<'a> {
+    first: &'a Part,
+    part: &'a Part,
+    /// Of the machine.
+    number: usize,
+    machine: &'a Machine,
+    shop: &'a Shop,
+    thresholds: &'a Thresholds,
+}
+
+impl Bench<'_> {
+    /// The jobs with these lots.
+    fn jobs(&self, lots: &[Lots]) -> Vec<OnMachine> {
+        let mut sizes: Vec<u64> = lots.iter().map(|l| l.size(0)).collect();
+        sizes.sort_unstable();
+        sizes.dedup();
+        let found = self.sizes(&sizes);
+        let on = |lots: &Lots| match sizes.binary_search(&lots.size(0)).map(|at| &found[at]) {
+            Ok(Found::Made(way)) => {
+                self.priced(way, lots).map_or(OnMachine::Unpriced, |route| OnMachine::Made(Box::new(route)))
+            }
+            Ok(Found::Refused(why)) => OnMachine::Refused(why.clone()),
+            Err(_) => OnMachine::Unpriced,
+        };
+        lots.iter().map(on).collect()
+    }
+
+    /// Lots of these sizes, ascending.
+    fn sizes(&self, sizes: &[u64]) -> Vec<Found> {
+        match sizes {
+            [] => Vec::new(),
+            [size] => vec![self.planned(*size)],
+            [least, between @ .., most] => {
+                let (least, most) = (self.planned(*least), self.planned(*most));
+                let mut found = vec![least.clone()];
+                self.between(between, &least, &most, &mut found);
+                found.push(most);
+                found
+            }
+        }
+    }
+
+    fn between(&self, sizes: &[u64], below: &Found, above: &Found, found: &mut Vec<Found>) {
+        if sizes.is_empty() || below.is_like(above) {
+            found.extend(sizes.iter().map(|_| below.clone()));
+            return;
+        }
+        let half = sizes.len() / 2;
+        let middle = self.planned(sizes[half]);
+        self.between(&sizes[..half], below, &middle, found);
+        found.push(middle.clone());
+        self.between(&sizes[half + 1..], &middle, above, found);
+    }
+
+    fn planned(&self, size: u64) -> Found {
+        let part = Part { orders: vec![size], ..self.part.clone() };
+        let mut rows = rank(&part, std::slice::from_ref(self.machine), self.shop, None, By::Cost).rows;
+        match rows.first().map(|row| row.standing) {
+            Some(Standing::Owned) => Found::Made(Arc::new(self.way(rows.swap_remove(0)))),
+            _ => Found::Refused(rows.iter().map(|row| self.why_not(row)).collect()),
+        }
+    }
+
+    fn way(&self, row: Row) -> Way {
+        let plan = row.judged.plan;
+        let mut anew = plan.clone();
+        let view = PartView::new(self.first);
+        if let Some(mode) = self.machine.mode(row.mode) {
+            let task =
+                Task::new(&view, self.machine, mode, self.shop, self.thresholds, plan.first).with_bar(&plan.blank);
+            anew.setup = setup::from_present_state(&task, &Job::of(&plan));
+        }
+        Way { mode: row.mode, verdict: row.judged.verdict, plan, anew }
+    }
+
+    fn why_not(&self, row: &Row) -> Refused {
+        let deciding = |f: &&Finding| matches!(f.verdict, Verdict::Refused | Verdict::NotStated);
+        let found = row.without.iter().chain(&row.judged.findings).find(deciding);
+        Refused {
+            machine: self.number,
+            mode: row.mode,
+            refusals: row.judged.refusals(),
+            reason: found.map_or_else(String::new, |f| format!("{}: {}", f.rule, f.reason)).into(),
+            with: row.purchases.iter().map(|p| (p.name.clone(), p.count)).collect(),
+        }
+    }
+
+    fn priced(&self, way: &Way, lots: &Lots) -> Result<Route, LotError> {
+        let own = self.shop.machines.get(&self.machine.name);
+        let takes = |plan: &Plan, size: u64, paid: &[Share]| -> Result<Takes, LotError> {
+            let cost = |rates: Rates| Lot::of(self.part, plan, self.shop, rates, self.thresholds, size.max(1), paid);
+            let (cash, full) = (cost(pocket(own))?, cost(rate(self.shop, own))?);
+            Ok(Takes {
+                seconds: full.order_time.to_s().ceil() as i64,
+                setting: plan.setup.total.to_s().ceil() as i64,
+                cash: cash.cost,
+                by_hour: cash.share(Share::Machine) + cash.share(Share::Operator) + cash.share(Share::Setting),
+                by_setting: cash.share(Share::Setting),
+                full: full.cost,
+            })
+        };
+        let sizes = [lots.pieces, lots.pieces + 1];
+        Ok(Route {
+            machine: self.number,
+            mode: way.mode,
+            verdict: way.verdict,
+            cycle: way.plan.cycle.total,
+            first: [takes(&way.anew, sizes[0], &[])?, takes(&way.anew, sizes[1], &[])?],
+            later: [takes(&way.plan, sizes[0], &ONCE)?, takes(&way.plan, sizes[1], &ONCE)?],
+            twice: takes(&way.plan, 2 * lots.pieces.max(1), &ONCE)?,
+        })
     }
 }
 
@@ -182,41 +366,4 @@ fn why_not(row: &Row) -> Refused {
 fn pocket(machine: Option<&ShopMachine>) -> Rates {
     let none = HourRate::per_hour(0.0);
     Rates { machine: machine.and_then(|m| m.running).unwrap_or(none), assumed: false }
-}
-
-fn priced(
-    part: &Part,
-    row: &Row,
-    anew: &Ranking,
-    machines: &[Machine],
-    shop: &Shop,
-    lots: &Lots,
-) -> Result<Route, LotError> {
-    let thresholds = Thresholds::with(&shop.thresholds);
-    let own = shop.machines.get(&machines[row.machine].name);
-    let takes = |row: &Row, size: u64, paid: &[Share]| -> Result<Takes, LotError> {
-        let plan = &row.judged.plan;
-        let cost = |rates: Rates| Lot::of(part, plan, shop, rates, &thresholds, size.max(1), paid);
-        let (cash, full) = (cost(pocket(own))?, cost(rate(shop, own))?);
-        Ok(Takes {
-            seconds: full.order_time.to_s().ceil() as i64,
-            setting: plan.setup.total.to_s().ceil() as i64,
-            cash: cash.cost,
-            by_hour: cash.share(Share::Machine) + cash.share(Share::Operator) + cash.share(Share::Setting),
-            by_setting: cash.share(Share::Setting),
-            full: full.cost,
-        })
-    };
-    // A machine that makes it again makes it anew; the plan differs in its setup alone.
-    let first = anew.rows.iter().find(|r| r.machine == row.machine && r.mode == row.mode).unwrap_or(row);
-    let sizes = [lots.pieces, lots.pieces + 1];
-    Ok(Route {
-        machine: row.machine,
-        mode: row.mode,
-        verdict: row.judged.verdict,
-        cycle: row.judged.plan.cycle.total,
-        first: [takes(first, sizes[0], &[])?, takes(first, sizes[1], &[])?],
-        later: [takes(row, sizes[0], &ONCE)?, takes(row, sizes[1], &ONCE)?],
-        twice: takes(row, 2 * lots.pieces.max(1), &ONCE)?,
-    })
 }

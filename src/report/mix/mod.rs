@@ -320,7 +320,7 @@ impl Teller<'_> {
         told.map(|r| CannotAnswer {
             machine: self.machines[r.machine].name.clone(),
             mode: r.mode.word(),
-            reason: r.reason.clone(),
+            reason: r.reason.to_string(),
             with: r.with.iter().map(|(name, count)| format!("{count} x {name}")).collect(),
         })
         .collect()
