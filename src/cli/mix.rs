@@ -4,7 +4,7 @@ use super::inquiry::{self, Inquiry};
 use super::rank::Format;
 use super::{Exit, World, batch};
 use crate::fleet::mix::sequence::{Ordered, sequence};
-use crate::fleet::mix::{Hours, Work, plan, routes};
+use crate::fleet::mix::{Hours, Work, plan, routes, usual_steps};
 use crate::fleet::solver::{Options, Watch};
 use crate::lang::Diagnostic;
 use crate::lang::inquiries::Kind;
@@ -40,9 +40,9 @@ pub(super) struct Args {
     /// Distance from the best, in percent, at which to stop; 0 goes on to the proof
     #[arg(long, value_name = "PERCENT", default_value_t = 0.01, value_parser = share)]
     gap: f64,
-    /// Effort of the search
-    #[arg(long, value_name = "N", default_value_t = 2_000, value_parser = clap::value_parser!(u64).range(1..=100_000_000))]
-    steps: u64,
+    /// Effort of the search [default: 2000, or 5 for each job]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=100_000_000))]
+    steps: Option<u64>,
     /// Seed of the search
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
@@ -206,9 +206,10 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let routed = routes(&jobs, machines, shop, asked.mix.years);
     let work: Vec<Work> = jobs.iter().zip(&routed).map(|((job, _), routed)| Work { job, routed }).collect();
     let elapsed = world.stopwatch();
+    let steps = args.steps.unwrap_or_else(|| usual_steps(&work));
     let options = Options {
         seed: args.seed,
-        steps: args.steps,
+        steps,
         threads: std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN),
         gap: args.gap / 100.0,
         watch: Watch {
@@ -222,7 +223,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     if args.sequence || args.ics.is_some() {
         let of = |((job, part), routed)| Ordered { job, part, routed };
         let ordered: Vec<Ordered> = jobs.iter().copied().zip(&routed).map(of).collect();
-        let options = Options { steps: args.steps.saturating_mul(STEPS_OF_SEQUENCE), ..options };
+        let options = Options { steps: steps.saturating_mul(STEPS_OF_SEQUENCE), ..options };
         let found = sequence(&ordered, machines, shop, &planned, asked.mix.years, &options);
         let names: Vec<&MixJob> = jobs.iter().map(|j| j.0).collect();
         told.sequence = report::sequenced(&found, machines, &names, &planned, asked.mix.years, args.start);

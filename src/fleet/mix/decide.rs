@@ -12,6 +12,9 @@ use std::fmt;
 
 /// Prices that are tried.
 const ROUNDS: usize = 24;
+/// Where the steps are many, prices after the first are tried with a part of them, so that all are tried in bearable time.
+const PART: u64 = 5;
+const FEW_STEPS: u64 = 2_000;
 
 /// An item on a unit: a number of the unit, what it takes of its time and of the setters', and what it costs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,6 +35,13 @@ pub struct Item {
     pub places: Vec<Place>,
     /// What not making it costs.
     pub left_out: Option<i64>,
+}
+
+impl Item {
+    /// Its place on a unit.
+    fn at(&self, unit: Option<usize>) -> Option<&Place> {
+        unit.and_then(|unit| self.places.iter().find(|p| p.unit == unit))
+    }
 }
 
 /// Time of setters that is shared over units.
@@ -154,7 +164,11 @@ pub fn decide(question: &Question, options: &Options<'_>) -> Result<Decided, Und
     let mut stopped = Stopped::Steps;
     for round in 0..ROUNDS {
         let instance = question.priced(&prices).map_err(Undecided::Fault)?;
-        let answer = match solve(&instance, options) {
+        let steps = match round {
+            0 => options.steps,
+            _ => options.steps.min(FEW_STEPS.max(options.steps / PART)),
+        };
+        let answer = match solve(&instance, &Options { steps, ..*options }) {
             Ok(answer) => answer,
             Err(_) if best.is_some() => break,
             Err(e) => return Err(Undecided::Unsolved(e)),
@@ -210,29 +224,39 @@ fn raise(question: &Question, prices: &mut [f64], used: &Use, best: Option<i64>,
 fn mended(question: &Question, plan: &mut [Option<usize>]) -> Option<i64> {
     let mut used = question.used(plan)?;
     while !question.holds(&used) {
-        let over = |u: &Use| -> i64 { u.set.iter().zip(&question.limits).map(|(s, l)| (s - l.most).max(0)).sum() };
-        let now = over(&used);
-        let moves = (0..plan.len()).flat_map(|item| options(question, plan, item).map(move |to| (item, to)));
-        let tried = moves.filter_map(|(item, to)| {
-            let next = moved(question, &used, plan, item, to)?;
-            let fits = next.taken.iter().zip(&question.capacities).all(|(t, c)| t <= c);
-            let gain = now - over(&next);
-            (fits && gain > 0).then(|| ((next.cost - used.cost) as f64 / gain as f64, item, to, next))
-        });
-        let (_, item, to, next) = tried.min_by(|a, b| a.0.total_cmp(&b.0))?;
-        plan[item] = to;
-        used = next;
+        let mut moves: Vec<(f64, usize, Option<usize>)> = Vec::new();
+        for item in 0..plan.len() {
+            let tried = options(question, plan, item).filter_map(|to| {
+                let change = change(question, &used, plan, item, to).filter(|c| c.gain > 0)?;
+                Some((change.cost as f64 / change.gain as f64, item, to))
+            });
+            moves.extend(tried.min_by(|a, b| a.0.total_cmp(&b.0)));
+        }
+        moves.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        let mut moved = false;
+        for (_, item, to) in moves {
+            if question.holds(&used) {
+                break;
+            }
+            // Those before may have taken the room, or all that was exceeded.
+            if change(question, &used, plan, item, to).is_some_and(|c| c.gain > 0) {
+                shift(question, &mut used, plan, item, to);
+                moved = true;
+            }
+        }
+        if !moved {
+            return None;
+        }
     }
     loop {
         let mut better = false;
         for item in 0..plan.len() {
             let tried = options(question, plan, item).filter_map(|to| {
-                let next = moved(question, &used, plan, item, to)?;
-                (next.cost < used.cost && question.holds(&next)).then_some((next.cost, to, next))
+                let change = change(question, &used, plan, item, to)?;
+                (change.cost < 0 && change.gain >= 0).then_some((change.cost, to))
             });
-            if let Some((_, to, next)) = tried.min_by_key(|t| t.0) {
-                plan[item] = to;
-                used = next;
+            if let Some((_, to)) = tried.min_by_key(|t| t.0) {
+                shift(question, &mut used, plan, item, to);
                 better = true;
             }
         }
@@ -254,22 +278,41 @@ fn options<'a>(
     units.filter(move |to| *to != now)
 }
 
-/// The use of a plan with one item moved.
-fn moved(question: &Question, used: &Use, plan: &[Option<usize>], item: usize, to: Option<usize>) -> Option<Use> {
-    let mut next = used.clone();
+/// What moving an item changes: what the plan costs more, and by how much less the setters' time is exceeded.
+struct Change {
+    cost: i64,
+    gain: i64,
+}
+
+/// Nothing where the unit has no room for the item.
+fn change(question: &Question, used: &Use, plan: &[Option<usize>], item: usize, to: Option<usize>) -> Option<Change> {
     let of = &question.items[item];
-    for (unit, sign) in [(plan[item], -1), (to, 1)] {
-        match unit {
-            None => next.cost += sign * of.left_out?,
-            Some(unit) => {
-                let place = of.places.iter().find(|p| p.unit == unit)?;
-                next.cost += sign * place.cost;
-                next.taken[unit] += sign * place.takes;
-                for (set, limit) in next.set.iter_mut().zip(&question.limits) {
-                    *set += if limit.on[unit] { sign * place.setting } else { 0 };
-                }
-            }
+    let (from, to) = (of.at(plan[item]), of.at(to));
+    if to.is_some_and(|p| used.taken[p.unit] + p.takes > question.capacities[p.unit]) {
+        return None;
+    }
+    let limits = used.set.iter().zip(&question.limits);
+    let gain = limits.map(|(set, limit)| {
+        let on = |place: Option<&Place>| place.filter(|p| limit.on[p.unit]).map_or(0, |p| p.setting);
+        let over = |set: i64| (set - limit.most).max(0);
+        over(*set) - over(set - on(from) + on(to))
+    });
+    let cost = |place: Option<&Place>| place.map(|p| p.cost).or(of.left_out);
+    Some(Change { cost: cost(to)? - cost(from)?, gain: gain.sum() })
+}
+
+/// Moves an item.
+fn shift(question: &Question, used: &mut Use, plan: &mut [Option<usize>], item: usize, to: Option<usize>) {
+    let of = &question.items[item];
+    for (unit, sign) in [(std::mem::replace(&mut plan[item], to), -1), (to, 1)] {
+        let Some(place) = of.at(unit) else {
+            used.cost += sign * of.left_out.unwrap_or(0);
+            continue;
+        };
+        used.cost += sign * place.cost;
+        used.taken[place.unit] += sign * place.takes;
+        for (set, limit) in used.set.iter_mut().zip(&question.limits) {
+            *set += if limit.on[place.unit] { sign * place.setting } else { 0 };
         }
     }
-    Some(next)
 }

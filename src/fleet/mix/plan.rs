@@ -12,6 +12,9 @@ use crate::quantity::measure::Currency;
 
 /// An hour in the unit of the decision.
 pub const HOUR: i64 = 3600;
+/// Steps of the search by default: for each job, or lot that may run apart, and in all at least.
+const STEPS_FOR_EACH: u64 = 5;
+const FEWEST_STEPS: u64 = 2_000;
 /// A job that must be made and cannot weighs so many times all that the mix is worth.
 const UNMET: i64 = 4;
 
@@ -188,6 +191,12 @@ struct Part {
 pub struct Work<'a> {
     pub job: &'a MixJob,
     pub routed: &'a Routed,
+}
+
+/// Steps that suit the size of a mix: few are enough for some hundred jobs, and thousands need some for each.
+pub fn usual_steps(work: &[Work]) -> u64 {
+    let items = |w: &Work| if w.job.split { w.routed.lots.count } else { 1 };
+    (STEPS_FOR_EACH * work.iter().map(items).sum::<u64>()).max(FEWEST_STEPS)
 }
 
 /// Decides who makes what.

@@ -96,8 +96,8 @@ impl Relaxation {
         self.open.len()
     }
 
-    /// Cells of the tables that [`Self::force_each`] fills.
-    pub(super) fn forcing_cells(&self) -> i64 {
+    /// Cells of the tables of all ways, at most: [`Self::force_each`] fills them twice, [`Self::load`] some of them.
+    pub(super) fn cells(&self) -> i64 {
         let cells = |c: &Column| c.entries.len() as i64 * c.room.min(MOST_CELLS as i64);
         self.columns[..self.columns.len() - 1].iter().map(cells).sum()
     }

@@ -69,10 +69,14 @@ pub(super) fn price_capacities(instance: &Instance) -> Vec<f64> {
         if value > best.0 {
             best = (value, prices.clone());
         }
-        for (machine, capacity) in instance.capacities().iter().enumerate() {
-            let over = (loads[machine] / (*capacity as f64).max(1.0) - 1.0).clamp(-1.0, 1.0);
+        let over = |(load, capacity): (&f64, &i64)| load / (*capacity as f64).max(1.0) - 1.0;
+        let over: Vec<f64> = loads.iter().zip(instance.capacities()).map(over).collect();
+        // As long a step however far loads are over: were each cut by itself, the one machine of many alike that takes all
+        // jobs would not outweigh those that it leaves empty, and their prices would never rise.
+        let length = (over.iter().map(|o| o.abs()).sum::<f64>() / over.len().max(1) as f64).max(1.0);
+        for (machine, over) in over.iter().enumerate() {
             // A machine without load and price stays where it is; the trend damps the swinging between machines alike.
-            trend[machine] = 0.7 * trend[machine] + 0.3 * over;
+            trend[machine] = 0.7 * trend[machine] + 0.3 * over / length;
             prices[machine] = (prices[machine] + step * trend[machine]).max(0.0);
         }
         step *= shrink;

@@ -20,7 +20,11 @@ const STARTS_TOGETHER: u64 = 4;
 const STARTS: u64 = 16;
 const LARGE: usize = 20_000;
 /// Table cells of all ways beyond which ways are not forced one by one at the root.
-const MOST_FORCING: i64 = 2_000_000_000;
+const MOST_FORCING: i64 = 200_000_000;
+/// Table cells of all rounds in which the bound is raised; so few that a large question has time left for its search. Its
+/// linear prices are as good as proved: knapsacks of many jobs hardly differ from their relaxation.
+const MOST_RAISING: i64 = 4_000_000_000;
+const FEWEST_ROUNDS: usize = 10;
 /// Branching is tried while at most this many ways stay open, or this share of all.
 const FEW_WAYS: usize = 1_200;
 const SMALL_SHARE: f64 = 0.5;
@@ -196,8 +200,9 @@ impl<'a> Run<'a> {
             // Without a plan the step needs some aim.
             None => self.root.max(0.0) + SCALE * 0.02 * self.instance.dearest() as f64 + SCALE,
         };
+        let in_reach = usize::try_from(MOST_RAISING / relaxation.cells().max(1)).unwrap_or(usize::MAX);
         let climb = Climb {
-            rounds,
+            rounds: rounds.min(in_reach.max(FEWEST_ROUNDS)),
             share: 1.0,
             patience: 20,
             target,
@@ -212,7 +217,7 @@ impl<'a> Run<'a> {
     }
 
     fn close_ways(&mut self, relaxation: &Relaxation) {
-        if self.best.is_some() && relaxation.forcing_cells() <= MOST_FORCING {
+        if self.best.is_some() && relaxation.cells() <= MOST_FORCING {
             let forced = relaxation.force_each(&self.multipliers, self.options.threads);
             self.open.close_beyond(&forced, below(self.ceiling()));
         }
