@@ -348,6 +348,25 @@ fn the_calendar_has_an_event_for_each_lot_and_follows_the_standard() {
     assert_eq!(identifiers.len(), lots);
 }
 
+/// Fourteen orders of one part: more than the months that the chart counts.
+#[test]
+fn jobs_of_one_part_keep_numbers_and_identifiers_of_their_own() {
+    let line = |i: u32| format!("valve-spool,{},2,6.20 EUR\n", 6_000 + i);
+    let sheet = File::new("alike.csv", &format!("part,yearly,lots,price\n{}", (0..14).map(line).collect::<String>()));
+    let (events, page) = (File::new("alike.ics", ""), File::new("alike.html", ""));
+    let path = |f: &File| f.0.to_str().unwrap().to_owned();
+    let args = ["mix", &path(&sheet), "--start", "2027-01-04", "--ics", &path(&events), "--html", &path(&page)];
+    let (exit, _, err) = run(&args);
+    assert_eq!(exit, Exit::Fine, "{err}");
+    let text = std::fs::read_to_string(&events.0).unwrap().replace("\r\n ", "");
+    let all: Vec<&str> = text.lines().filter(|l| l.starts_with("UID:")).collect();
+    let apart: std::collections::BTreeSet<&&str> = all.iter().collect();
+    assert_eq!((all.len(), apart.len()), (28, 28));
+    let page = std::fs::read_to_string(&page.0).unwrap();
+    let chart = page.rsplit("id=\"mix-order").next().unwrap();
+    assert!(chart.contains(">13<") && chart.contains(">14<"));
+}
+
 fn run(args: &[&str]) -> (Exit, String, String) {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let args = std::iter::once("turnwright").chain(args.iter().copied()).map(OsString::from);

@@ -21,7 +21,7 @@ pub fn calendar(a: &MixAnswer, start: Date) -> String {
         for r in &s.runs {
             let time = |day: f64| at(start, day).strftime("%Y%m%dT%H%M%S").to_string();
             out.add("BEGIN:VEVENT");
-            out.add(&format!("UID:{}-{}-{}-{}@turnwright", s.machine, s.number, r.part, r.lot));
+            out.add(&format!("UID:{}-{}-{}-{}-{}@turnwright", s.machine, s.number, r.part, r.job, r.lot));
             out.add(&format!("DTSTAMP:{stamp}"));
             out.add(&format!("DTSTART:{}", time(r.setup_day)));
             out.add(&format!("DTEND:{}", time(r.end_day)));

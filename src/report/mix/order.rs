@@ -19,6 +19,8 @@ const YEAR: f64 = 365.25;
 /// One lot in its place.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct RunAnswer {
+    /// The number of its job, from 1: several may be of one part.
+    pub job: usize,
     pub part: String,
     /// From 1.
     pub lot: u64,
@@ -74,6 +76,7 @@ pub fn sequenced(
         let run = |r: &Run| {
             let (start_day, end_day, due_day) = (day(r.start), day(r.end), day(r.due));
             RunAnswer {
+                job: r.job + 1,
                 part: jobs[r.job].part.value.clone(),
                 lot: r.lot + 1,
                 lots: lots(r.job) as u64,

@@ -80,8 +80,7 @@ pub(super) fn order(a: &MixAnswer) -> Markup {
             stretch(&mut c, id, "around", (begin, y), (from - begin, BAR));
             // A hair of light between lots that follow each other.
             stretch(&mut c, id, class, (from, y), ((to - from - 0.15).max(0.25), BAR));
-            let number = a.jobs.iter().position(|j| j.part == r.part).map_or(0, |n| n + 1);
-            marks.push((number.to_string(), (begin + to) / 2.0, to - begin));
+            marks.push((r.job.to_string(), (begin + to) / 2.0, to - begin));
         }
         numbers(&mut c, (left, right + 2.0), marks, y - 0.8);
     }
