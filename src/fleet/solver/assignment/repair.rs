@@ -1,6 +1,7 @@
 //! A first plan: jobs to places of small regret, then shifts, swaps and ejections with a rising price on overload until
 //! everything fits; what still does not fit goes where there is room, or is left out.
 
+use super::Instance;
 use super::reoptimise::{Guide, Plan, UNIT};
 use crate::fleet::solver::random::Random;
 
@@ -34,6 +35,7 @@ pub(super) fn start(guide: &Guide<'_>, random: &mut Random, blur: f64) -> Plan {
     }
     repair(guide, &mut plan, random);
     give_way(guide, &mut plan);
+    take_up(instance, &mut plan);
     plan
 }
 
@@ -65,6 +67,29 @@ fn give_way(guide: &Guide<'_>, plan: &mut Plan) {
             if let Some(to) = instance.ways(job).filter(fits).min_by_key(|p| regret(job, *p)) {
                 plan.shift(instance, job, to);
             }
+        }
+    }
+}
+
+/// Fills what room is left with jobs that are left out, those that save most by room first: where little room is left its
+/// price is too high, and keeps them out.
+fn take_up(instance: &Instance, plan: &mut Plan) {
+    let out = instance.out();
+    let saves = |job: usize, place: usize| instance.cost(job, out) - instance.cost(job, place);
+    let by_room = |job: usize| {
+        let worth = |p: usize| saves(job, p) as f64 / instance.takes(job, p).max(1) as f64;
+        let most = instance.ways(job).filter(|p| *p != out).map(worth).max_by(f64::total_cmp)?;
+        (most > 0.0).then_some((most, job))
+    };
+    let left_out = (0..plan.place.len()).filter(|job| plan.place[*job] == out);
+    let mut waiting: Vec<(f64, usize)> = left_out.filter_map(by_room).collect();
+    waiting.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    for (_, job) in waiting {
+        let fits = |p: &usize| {
+            *p != out && saves(job, *p) > 0 && instance.takes(job, *p) <= instance.room(*p) - plan.loads[*p]
+        };
+        if let Some(to) = instance.ways(job).filter(fits).max_by_key(|p| saves(job, *p)) {
+            plan.shift(instance, job, to);
         }
     }
 }
