@@ -154,8 +154,9 @@ fn possible(rows: &[(usize, &RowAnswer)], answer: &RankAnswer, style: Style) -> 
     titles.push(head("verdict", false));
     table.set_header(titles);
     for (i, row) in rows {
+        let mark = if fragile(row).is_some() { "!" } else { "" };
         let mut cells = vec![
-            number(i + 1),
+            number(format!("{mark}{}", i + 1)),
             Cell::new(&row.machine),
             Cell::new(row.mode),
             Cell::new(row.first_end),
@@ -171,7 +172,42 @@ fn possible(rows: &[(usize, &RowAnswer)], answer: &RankAnswer, style: Style) -> 
     }
     let mut out = format!("{}\n", text::drawn(&table));
     out.push_str(&alike(rows, answer, style));
+    let near = rows.iter().filter_map(|(i, row)| Some((i + 1, fragile(row)?)));
+    let near: Vec<String> = near.map(|(number, r)| format!("{number} by {}", near_refusal(r))).collect();
+    if !near.is_empty() {
+        let words = format!("! near refusal: {}.", near.join("; "));
+        out.push_str(&style.dim(&wrapped(&words, style.width.into(), "    ")));
+        out.push('\n');
+    }
     out
+}
+
+/// A margin below this share of what is asked is fragile: a worn edge, another bar, another setter take it.
+const FRAGILE: f64 = 0.05;
+/// Rules about what varies from piece to piece, bar to bar and day to day. The others are geometry, which stays, or limits
+/// that the plan itself keeps to at the price of time.
+const VARYING: &[&str] = &["capability", "roundness", "runout", "finish", "slenderness", "deep-hole", "angle"];
+
+/// What a possible row is nearest to being refused by, where that is near.
+fn fragile(row: &RowAnswer) -> Option<&Reason> {
+    let share = |r: &Reason| {
+        let (margin, asked) = (r.margin.as_ref()?.value?, r.asked.value?);
+        (asked.abs() > 0.0 && margin >= 0.0).then(|| margin / asked.abs())
+    };
+    let near = row
+        .reasons
+        .iter()
+        .filter(|r| VARYING.contains(&r.rule))
+        .filter_map(|r| Some((share(r)?, r)))
+        .filter(|(share, _)| *share < FRAGILE);
+    near.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, r)| r)
+}
+
+/// A near refusal in a few words: `capability of `body`, 0.01 left`.
+fn near_refusal(r: &Reason) -> String {
+    let of = r.feature.as_ref().map(|f| format!(" of `{f}`")).unwrap_or_default();
+    let margin = r.margin.as_ref().map_or("0", |m| m.text.as_str());
+    format!("{}{of}, {margin} left", r.rule)
 }
 
 /// Which rows that follow each other cannot be told apart by their cost.
