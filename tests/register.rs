@@ -162,3 +162,82 @@ fn a_crash_in_the_middle_of_a_save_loses_nothing_saved_before() {
     }
     assert!(told.len() > 30, "{}", told.len());
 }
+
+/// A shell command in which no file can grow beyond some kilobytes, as on a disk without room for more.
+#[cfg(unix)]
+fn without_room(kilobytes: u64, args: &[&std::ffi::OsStr]) -> std::process::Output {
+    Command::new("bash")
+        .args(["-c", &format!("trap '' XFSZ; ulimit -f {kilobytes}; exec \"$0\" \"$@\"")])
+        .arg(env!("CARGO_BIN_EXE_turnwright"))
+        .args(args)
+        .output()
+        .unwrap()
+}
+
+#[test]
+#[cfg(unix)]
+fn a_full_disk_loses_nothing_and_what_is_kept_can_be_read() {
+    if Command::new("bash").arg("-c").arg("true").status().is_err() {
+        eprintln!("skipped: no shell that limits the size of files");
+        return;
+    }
+    let folder = Folder::new("full");
+    let path = folder.file("quotes.sqlite");
+    assert!(keeping(&path, 1..21, &folder).wait_with_output().unwrap().status.success());
+    let kept_before = Register::open(&path).unwrap().list().unwrap();
+    assert_eq!(kept_before.len(), 20);
+
+    // No room for a byte: the list is read as it stands.
+    let list = without_room(0, &["quotes".as_ref(), "--register".as_ref(), path.as_ref(), "list".as_ref()]);
+    let told = String::from_utf8_lossy(&list.stdout).into_owned();
+    assert!(list.status.success(), "{told}{}", String::from_utf8_lossy(&list.stderr));
+    assert!(kept_before.iter().all(|e| told.contains(&e.identity)), "{told}");
+
+    // Room for the register as it is, not for more quotes in it.
+    let room = fs::metadata(&path).unwrap().len() / 1024;
+    let spec = fs::canonicalize("parts/valve-spool.turn").unwrap();
+    let quote: [&std::ffi::OsStr; 9] = [
+        "quote".as_ref(),
+        "--save".as_ref(),
+        "--machine".as_ref(),
+        "gang-20".as_ref(),
+        "--quantity".as_ref(),
+        "77".as_ref(),
+        "--register".as_ref(),
+        path.as_ref(),
+        spec.as_ref(),
+    ];
+    for room in [0, 8, 40, room / 2] {
+        let said = without_room(room, &quote);
+        let err = String::from_utf8_lossy(&said.stderr).into_owned();
+        if said.status.success() {
+            assert!(err.contains("kept in"), "{err}");
+        } else {
+            assert!(err.contains("the register `"), "{room} kB: {err}");
+        }
+    }
+    assert!(!without_room(0, &quote).status.success());
+    let register = Register::open(&path).unwrap();
+    assert!(register.is_sound().unwrap());
+    let after = register.list().unwrap();
+    assert!(kept_before.iter().all(|e| after.contains(e)));
+}
+
+#[test]
+#[cfg(unix)]
+fn a_register_of_another_version_says_so_where_nothing_can_be_written() {
+    let folder = Folder::new("older");
+    let path = folder.file("quotes # 100 %.sqlite");
+    Register::open(&path).unwrap().save(&entry("aaaa-0000-0001")).unwrap();
+    let list = || {
+        let done = without_room(0, &["quotes".as_ref(), "--register".as_ref(), path.as_ref(), "list".as_ref()]);
+        String::from_utf8_lossy(&done.stdout).into_owned() + &String::from_utf8_lossy(&done.stderr)
+    };
+    assert!(list().contains("aaaa-0000-0001"), "{}", list());
+    for (version, told) in [(VERSION - 1, "older version"), (VERSION + 1, "newer program")] {
+        Connection::open(&path).unwrap().execute_batch(&format!("PRAGMA user_version = {version};")).unwrap();
+        let log = folder.file("quotes # 100 %.sqlite-wal");
+        assert!(!log.exists() || fs::metadata(log).unwrap().len() == 0);
+        assert!(list().contains(told), "{}", list());
+    }
+}

@@ -5,6 +5,7 @@ use crate::lang::Sources;
 use crate::register::{Entry, Register, RegisterError};
 use crate::report::register::{self as report, Kept};
 use clap::{Subcommand, ValueEnum};
+use std::fs;
 use std::path::{Path, PathBuf};
 
 /// List, show, compare and export the quotes that `quote --save` kept
@@ -74,12 +75,26 @@ enum ShowFormat {
     Json,
 }
 
-/// Opens a register.
+/// Opens a register to write to.
 ///
 /// # Errors
 /// [`Exit::Unable`], told to the user.
 pub(super) fn open(world: &mut World, path: &Path) -> Result<Register, Exit> {
     Register::open(path).map_err(|e| unable(world, path, &e))
+}
+
+/// Opens a register to read from it, as it stands where nothing can be written and no log beside it holds what was written
+/// last.
+fn read(path: &Path) -> Result<Register, RegisterError> {
+    let mut log = path.as_os_str().to_owned();
+    log.push("-wal");
+    let opened = Register::open(path);
+    match (opened, fs::metadata(log)) {
+        (Err(RegisterError::Sqlite(_)), log) if !log.as_ref().is_ok_and(|log| log.len() > 0) => {
+            Register::as_it_stands(path)
+        }
+        (opened, _) => opened,
+    }
 }
 
 fn unable(world: &mut World, path: &Path, e: &RegisterError) -> Exit {
@@ -104,7 +119,7 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
             args.register.display()
         )));
     }
-    let register = open(world, &args.register)?;
+    let register = read(&args.register).map_err(|e| unable(world, &args.register, &e))?;
     let find = |world: &mut World, begin: &str| register.find(begin).map_err(|e| unable(world, &args.register, &e));
     match &args.command {
         Command::List { format } => {

@@ -5,7 +5,7 @@ mod schema;
 
 pub use schema::VERSION;
 
-use rusqlite::{Connection, OptionalExtension, Row, TransactionBehavior, params};
+use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, TransactionBehavior, params};
 use sha2::{Digest, Sha256};
 use std::fmt::Write;
 use std::path::Path;
@@ -21,6 +21,10 @@ pub enum RegisterError {
     NoRegister,
     #[error("it was written by a newer program: version {found}, this one knows up to {known}; use the newer program")]
     Newer { found: usize, known: usize },
+    #[error(
+        "it is of an older version, {found} of {known}, and cannot be brought up to date where nothing can be written; make room, or copy it to another folder"
+    )]
+    Older { found: usize, known: usize },
     #[error("no quote begins with `{0}`; `quotes list` shows them all")]
     Unknown(String),
     #[error("`{0}` begins several quotes: write more letters of it")]
@@ -70,6 +74,19 @@ impl Register {
         db.pragma_update(None, "synchronous", "FULL")?;
         db.pragma_update(None, "foreign_keys", true)?;
         schema::migrate(&mut db)?;
+        Ok(Register { db })
+    }
+
+    /// Opens a register to read from it where nothing can be written, on a full disk or in a folder of somebody else's: what
+    /// the file itself holds, without the log that a writer may have left beside it.
+    ///
+    /// # Errors
+    /// As [`Register::open`]; [`RegisterError::Older`] where it would have to be brought up to date first.
+    pub fn as_it_stands(path: &Path) -> Result<Register, RegisterError> {
+        let plain = path.display().to_string().replace('%', "%25").replace('?', "%3f").replace('#', "%23");
+        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI;
+        let db = Connection::open_with_flags(format!("file:{plain}?immutable=1"), flags)?;
+        schema::is_current(&db)?;
         Ok(Register { db })
     }
 

@@ -38,13 +38,7 @@ pub const VERSION: usize = STEPS.len();
 /// Brings a register up to [`VERSION`], all in one transaction: a crash leaves the old one.
 pub(super) fn migrate(db: &mut Connection) -> Result<(), RegisterError> {
     let transaction = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    let number = |name: &str| transaction.query_row(&format!("PRAGMA {name}"), [], |row| row.get::<_, i64>(0));
-    let (application, version) = (number("application_id")?, number("user_version")?);
-    let tables: i64 = transaction.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
-    if application != APPLICATION && (application != 0 || tables > 0) {
-        return Err(RegisterError::NoRegister);
-    }
-    let version = usize::try_from(version).map_err(|_| RegisterError::NoRegister)?;
+    let version = version(&transaction)?;
     if version > VERSION {
         return Err(RegisterError::Newer { found: version, known: VERSION });
     }
@@ -54,4 +48,25 @@ pub(super) fn migrate(db: &mut Connection) -> Result<(), RegisterError> {
     transaction.execute_batch(&format!("PRAGMA application_id = {APPLICATION}; PRAGMA user_version = {VERSION};"))?;
     transaction.commit()?;
     Ok(())
+}
+
+/// Whether it is a register of this program's own version.
+pub(super) fn is_current(db: &Connection) -> Result<(), RegisterError> {
+    match version(db)? {
+        VERSION => Ok(()),
+        found if found > VERSION => Err(RegisterError::Newer { found, known: VERSION }),
+        found => Err(RegisterError::Older { found, known: VERSION }),
+    }
+}
+
+/// The version of a register, nought where it is empty.
+fn version(db: &Connection) -> Result<usize, RegisterError> {
+    let number = |name: &str| db.query_row(&format!("PRAGMA {name}"), [], |row| row.get::<_, i64>(0));
+    let (application, version) = (number("application_id")?, number("user_version")?);
+    let tables: i64 = db.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
+    if application != APPLICATION && (application != 0 || tables > 0) {
+        return Err(RegisterError::NoRegister);
+    }
+    let version = usize::try_from(version).map_err(|_| RegisterError::NoRegister)?;
+    Ok(version)
 }
