@@ -8,22 +8,25 @@ use common::{Demo, near};
 use proptest::prelude::*;
 use std::ffi::OsString;
 use std::num::NonZeroUsize;
+use std::sync::atomic::AtomicBool;
 use turnwright::cli::{self, Exit, World};
 use turnwright::fleet::buy::base::Asked;
 use turnwright::fleet::buy::cash::{Paid, break_even, npv, worth};
 use turnwright::fleet::buy::sets::{Judge, Without};
 use turnwright::fleet::buy::staircase::{Capability, staircases};
+use turnwright::fleet::buy::steady::steady;
 use turnwright::fleet::buy::study::{Wish, study};
-use turnwright::fleet::buy::tornado::tornado;
+use turnwright::fleet::buy::tornado::{Moved, tornado};
 use turnwright::fleet::buy::{Case, Choices, Item, Outlook, Terms, Variant, outlook};
 use turnwright::fleet::mix::routes;
-use turnwright::fleet::solver::{Options, Watch};
+use turnwright::fleet::solver::{Options, Stopped, Watch};
 use turnwright::formulas::investment::capital_recovery_factor;
 use turnwright::lang::shop::read_mix;
 use turnwright::model::Machine;
 use turnwright::model::finance::{Lease, Loan, Overtime, Risk};
 use turnwright::model::mix::{Mix, MixJob};
 use turnwright::quantity::{Length, Money, Ratio};
+use turnwright::report::buy as report;
 
 /// A life of so many years with nothing but the price and what is gained.
 fn bare(discount: f64, years: usize) -> Terms {
@@ -247,18 +250,38 @@ fn the_middle_of_the_tornado_and_draws_without_spread_are_the_plain_run() {
 }
 
 #[test]
-fn a_dearer_price_is_never_better_and_dearer_jobs_never_worse() {
+fn a_dearer_price_is_never_better_and_no_figure_that_helps_leaves_less_over() {
     let demo = Demo::for_buying();
     let terms = Terms::of(&demo.shop).unwrap();
     judged(&demo, &demo.machines, &terms, None, |judge, without| {
         let set = [Item::Machine { machine: number(&demo.machines, "long-42") }];
         let one = judge.judged(&set, without).unwrap();
-        let bars = tornado(judge, without, &one, &[without.best.variant, one.best.variant]).unwrap();
+        let ways = [without.best.variant, one.best.variant];
+        let before = steady(judge, &without.floor, &without.best, &ways, &[]).unwrap();
+        let with = steady(judge, &one.floor, &one.best, &ways, &[]).unwrap();
+        for (steady, best) in [(&before, &without.best), (&with, &one.best)] {
+            assert!(steady.plain.left_over >= best.left_over);
+            for (moved, left) in &steady.moved {
+                assert_eq!(left[2], steady.plain.left_over, "{moved:?}");
+                let falls = match moved {
+                    Moved::HourCosts | Moved::SetupTimes => true,
+                    Moved::Prices | Moved::Availability => false,
+                    // More pieces may not fit.
+                    Moved::Volumes | Moved::Price => continue,
+                };
+                for pair in left.windows(2) {
+                    assert!(if falls { pair[0] >= pair[1] } else { pair[0] <= pair[1] }, "{moved:?}: {left:?}");
+                }
+            }
+        }
+        let bars = tornado(judge, &one, &before, &with).unwrap();
         let bar = |word: &str| bars.iter().find(|b| b.moved.words().contains(word)).unwrap().npv.map(Money::to_units);
         assert!(bar("bought").windows(2).all(|n| n[0] > n[1]));
         // A straight line: the steps are alike.
         let steps: Vec<f64> = bar("bought").windows(2).map(|n| n[0] - n[1]).collect();
         assert!(steps.iter().all(|s| (s - steps[0]).abs() < 1e-6));
+        // A job that only the candidate makes brings more at a better price.
+        assert!(bar("prices").windows(2).all(|n| n[0] < n[1]));
     });
 }
 
@@ -335,6 +358,29 @@ fn a_lot_of_another_size_takes_and_costs_what_planning_it_anew_says() {
         }
     }
     assert!(compared > 50, "{compared}");
+}
+
+#[test]
+fn a_search_that_is_cut_gives_what_it_has_and_says_what_is_missing() {
+    let demo = Demo::for_buying();
+    let terms = Terms::of(&demo.shop).unwrap();
+    judged(&demo, &demo.machines, &terms, None, |judge, _| {
+        let interrupted = AtomicBool::new(true);
+        let watch = Watch { interrupted: Some(&interrupted), ..Watch::default() };
+        let options = Options { watch, ..*judge.asked.options };
+        let asked = Asked { options: &options, ..judge.asked };
+        let judge = Judge { choices: judge.choices, asked, outlook: judge.outlook.clone() };
+        let items = [Item::Machine { machine: number(&demo.machines, "long-42") }];
+        let wish = Wish { items: &items, closely: &items, most: 1, budget: None, seed: 3, draws: 5 };
+        let study = study(&judge, &wish).unwrap();
+        assert_eq!((study.sets.cut, study.close.len(), study.cut), (1, 0, Some(Stopped::Interrupted)));
+        let told = report::answer(&judge, &wish, &study, &[]);
+        let cut = told.cut.unwrap();
+        assert!(
+            cut.contains("interrupted") && cut.contains("1 set is not planned") && cut.contains("0 of 5 draws"),
+            "{cut}"
+        );
+    });
 }
 
 #[test]

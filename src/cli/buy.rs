@@ -12,8 +12,10 @@ use crate::fleet::solver::{Options, Watch};
 use crate::model::Machine;
 use crate::quantity::Money;
 use crate::report::buy as report;
+use crate::report::page;
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 /// Steps of the search for each plan: a study makes hundreds of plans.
 const STEPS: u64 = 200;
@@ -51,6 +53,12 @@ pub(super) struct Args {
     /// Draws of volumes and prices; 0 for none
     #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u32).range(0..=100_000))]
     draws: u32,
+    /// Seconds after which the search is cut: a safety stop, the same seed gives the same answer
+    #[arg(long, value_name = "SECONDS", default_value = "600", value_parser = clap::value_parser!(u64).range(1..=86_400))]
+    time: u64,
+    /// Also write the answer as a page for a browser or a printer
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
     /// How the answer is printed
     #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
     format: Format,
@@ -106,13 +114,18 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         items.extend(&useful);
     }
     let numbers = choices.jobs();
+    let elapsed = world.stopwatch();
     let options = Options {
         seed: args.seed,
         steps: STEPS,
         // The plans are many, and each is made on one core.
         threads: NonZeroUsize::MIN,
         gap: 1e-4,
-        watch: Watch::default(),
+        watch: Watch {
+            interrupted: Some(world.interruption()),
+            elapsed: Some(&elapsed),
+            limit: Some(Duration::from_secs(args.time)),
+        },
     };
     let judge = Judge {
         choices: &choices,
@@ -129,6 +142,9 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     };
     let study = study(&judge, &wish).map_err(|e| world.unable(e))?;
     let told = report::answer(&judge, &wish, &study, &without_price(&choices));
+    if let Some(path) = &args.html {
+        world.write_answer(path, page::buy(&told).as_bytes(), &asked.inquiry.sources)?;
+    }
     match args.format {
         Format::Table => world.say(&report::text(&told, world.style())),
         Format::Json => world.say_json(&told)?,

@@ -58,6 +58,7 @@ fn in_a_browser_no_text_overlaps_or_is_cut_off() {
     commands.push(vec!["plan", "parts/valve-spool.turn", "--machine", "fixed-65"]);
     commands.push(vec!["quote", "parts/cortex-screw.turn", "parts/nozzle-3.turn", "--reader", "customer"]);
     commands.push(vec!["mix", "parts/mix.yaml", "--sequence"]);
+    commands.push(vec!["buy", "parts/mix.yaml", "--candidate", "machines/candidates", "--most", "1", "--draws", "20"]);
     let mut faults = Vec::new();
     for command in commands {
         let html = page(&folder, &command).replace('&', "&amp;").replace('"', "&quot;");

@@ -6,13 +6,14 @@ use super::outlook::{self, Outlook, Seen};
 use super::terms::Terms;
 use crate::costing::Amount;
 use crate::fleet::mix::decide::Undecided;
-use crate::fleet::mix::plan::HOUR;
-use crate::fleet::mix::{MixPlan, Work, plan};
+use crate::fleet::mix::plan::{HOUR, JobPlan};
+use crate::fleet::mix::{Hours, MixPlan, Placing, Work, placed, plan};
 use crate::fleet::solver::Options;
 use crate::model::mix::MixJob;
 use crate::model::shop::Shop;
 use crate::quantity::Money;
 use crate::quantity::measure::Currency;
+use std::collections::BTreeMap;
 
 /// A way to get along with the machines that there are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
@@ -65,6 +66,40 @@ impl Best {
     pub fn is_better_than(&self, other: &Best) -> bool {
         (other.plan.unmet(), self.left_over) > (self.plan.unmet(), other.left_over)
     }
+
+    /// Where each lot of each job runs.
+    pub fn places(&self) -> Places {
+        let of = |(seen, plan): (&Seen, &JobPlan)| (seen.job, plan.places(seen.routed.lots.count));
+        self.seen.iter().zip(&self.plan.jobs).map(of).collect()
+    }
+}
+
+/// By the number of a job the unit of each of its lots; none where it is not made here.
+pub type Places = BTreeMap<usize, Vec<Option<usize>>>;
+
+/// The jobs and hours of a shop as they are looked at.
+struct View {
+    variant: Variant,
+    seen: Vec<Seen>,
+    /// Without overtime.
+    usual: Hours,
+    hours: Hours,
+}
+
+impl View {
+    fn work(&self) -> Vec<Work<'_>> {
+        self.seen.iter().map(|s| Work { job: &s.as_job, routed: &s.routed }).collect()
+    }
+
+    /// Places of lots that may be more or fewer, and of jobs that may not come.
+    fn placing(&self, places: &Places) -> Placing {
+        let job = |s: &Seen| {
+            let (count, known) = (s.routed.lots.count as usize, places.get(&s.job));
+            let known = known.filter(|k| !k.is_empty());
+            known.map_or_else(Vec::new, |k| (0..count).map(|lot| k[lot * k.len() / count]).collect())
+        };
+        self.seen.iter().map(job).collect()
+    }
 }
 
 /// What is asked of a shop, whichever machines it has.
@@ -77,19 +112,60 @@ pub struct Asked<'a> {
 }
 
 impl Asked<'_> {
+    fn view(&self, floor: &Floor, outlook: &Outlook, variant: Variant) -> View {
+        View {
+            variant,
+            seen: outlook::seen(self.jobs, &floor.routed, outlook, variant, self.terms, self.years),
+            usual: outlook::hours(&floor.hours, outlook, Variant::AsNow, self.terms),
+            hours: outlook::hours(&floor.hours, outlook, variant, self.terms),
+        }
+    }
+
+    /// What is left over once overtime is paid.
+    fn told(&self, floor: &Floor, view: &View, plan: MixPlan) -> Best {
+        let beyond = match view.variant.overtime() {
+            true => overtime(&plan, &view.usual, &floor.shop, self.terms),
+            false => Amount::ZERO,
+        };
+        let (left_over, most) = (plan.left_over() - beyond, plan.most);
+        Best { variant: view.variant, seen: view.seen.clone(), plan, left_over, most }
+    }
+
     /// The plan of one variant.
     ///
     /// # Errors
     /// [`Undecided`] where no plan is found.
     pub fn planned(&self, floor: &Floor, outlook: &Outlook, variant: Variant) -> Result<Best, Undecided> {
-        let seen = outlook::seen(self.jobs, &floor.routed, outlook, variant, self.terms, self.years);
-        let work: Vec<Work> = seen.iter().map(|s| Work { job: &s.as_job, routed: &s.routed }).collect();
-        let usual = outlook::hours(&floor.hours, outlook, Variant::AsNow, self.terms);
-        let hours = outlook::hours(&floor.hours, outlook, variant, self.terms);
-        let plan = plan(&work, hours, floor.shop.currency, self.options)?;
-        let beyond = if variant.overtime() { overtime(&plan, &usual, &floor.shop, self.terms) } else { Amount::ZERO };
-        let (left_over, most) = (plan.left_over() - beyond, plan.most);
-        Ok(Best { variant, seen, plan, left_over, most })
+        let view = self.view(floor, outlook, variant);
+        let plan = plan(&view.work(), view.hours.clone(), floor.shop.currency, self.options)?;
+        Ok(self.told(floor, &view, plan))
+    }
+
+    /// The best that comes of plans known from elsewhere, as they are and mended; nothing where none fits.
+    pub fn placed(&self, floor: &Floor, outlook: &Outlook, ways: &[Variant], known: &[Places]) -> Option<Best> {
+        let found = ways.iter().filter_map(|variant| {
+            let view = self.view(floor, outlook, *variant);
+            let known: Vec<Placing> = known.iter().map(|places| view.placing(places)).collect();
+            let plans = placed(&view.work(), &view.hours, floor.shop.currency, &known);
+            best(plans.into_iter().map(|plan| self.told(floor, &view, plan)).collect())
+        });
+        best(found.collect())
+    }
+
+    /// The best of some ways, searched and from plans known from elsewhere.
+    ///
+    /// # Errors
+    /// As [`Asked::planned`].
+    pub fn best_from(
+        &self,
+        ways: &[Variant],
+        floor: &Floor,
+        outlook: &Outlook,
+        known: &[Places],
+    ) -> Result<Best, Undecided> {
+        let searched = self.best_of(ways, floor, outlook)?;
+        let placed = self.placed(floor, outlook, ways, known).filter(|placed| placed.is_better_than(&searched));
+        Ok(placed.unwrap_or(searched))
     }
 
     /// Every variant, in the order of [`Variant::ALL`].
@@ -142,7 +218,7 @@ pub fn best(plans: Vec<Best>) -> Option<Best> {
 }
 
 /// What is paid on top of the wages for hours beyond the usual ones.
-fn overtime(plan: &MixPlan, usual: &crate::fleet::mix::Hours, shop: &Shop, terms: &Terms) -> Amount {
+fn overtime(plan: &MixPlan, usual: &Hours, shop: &Shop, terms: &Terms) -> Amount {
     let hours = |seconds: i64| seconds.max(0) as f64 / HOUR as f64;
     let made = || plan.jobs.iter().flat_map(|j| &j.made);
     let on = |unit: usize| made().filter(|m| m.unit == unit).map(|m| m.takes.seconds).sum::<i64>();

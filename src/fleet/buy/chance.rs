@@ -1,10 +1,9 @@
 //! How likely a purchase pays: volumes and prices drawn again and again, each draw planned again with and without it.
 
-use super::base::Variant;
+use super::base::{Places, Variant};
 use super::cash::{Case, npv};
 use super::outlook::Outlook;
 use super::sets::{Fault, Judge, Judged, Without};
-use super::tornado::gain;
 use crate::costing::Amount;
 use crate::fleet::solver::Random;
 use crate::model::finance::Risk;
@@ -40,8 +39,8 @@ impl Chance {
 /// Draws with what is left over without buying in each.
 #[derive(Clone, Debug)]
 pub struct Draws {
-    outlooks: Vec<Outlook>,
-    before: Vec<Amount>,
+    /// Those that were planned before the search was cut.
+    drawn: Vec<(Outlook, Amount)>,
     ways: Vec<Variant>,
 }
 
@@ -53,11 +52,14 @@ impl Draws {
     pub fn new(judge: &Judge, without: &Without, ways: &[Variant], seed: u64, count: usize) -> Result<Draws, Fault> {
         let risk = &judge.asked.terms.risk;
         let groups = customers(judge.asked.jobs);
-        let outlooks: Vec<Outlook> =
-            (0..count).map(|draw| drawn(&judge.outlook, &groups, risk, &mut Random::new(seed, draw as u64))).collect();
-        let planned = |o: &Outlook| Ok(judge.asked.best_of(ways, &without.floor, o)?.left_over);
-        let before = outlooks.par_iter().map(planned).collect::<Result<Vec<_>, Fault>>()?;
-        Ok(Draws { outlooks, before, ways: ways.to_vec() })
+        let known = [without.best.places()];
+        let draw = |number: usize| {
+            let outlook = drawn(&judge.outlook, &groups, risk, &mut Random::new(seed, number as u64));
+            let left = judge.uncut(|| Ok(judge.asked.best_from(ways, &without.floor, &outlook, &known)?.left_over));
+            left.map(|left| left.map(|left| (outlook, left))).transpose()
+        };
+        let drawn = (0..count).into_par_iter().filter_map(draw).collect::<Result<Vec<_>, Fault>>()?;
+        Ok(Draws { drawn, ways: ways.to_vec() })
     }
 
     /// What a purchase is worth over the draws.
@@ -65,12 +67,16 @@ impl Draws {
     /// # Errors
     /// [`Fault`].
     pub fn of(&self, judge: &Judge, judged: &Judged) -> Result<Chance, Fault> {
-        let draws: Vec<(&Outlook, Amount)> = self.outlooks.iter().zip(self.before.iter().copied()).collect();
-        let draw = |(outlook, before): &(&Outlook, Amount)| -> Result<Money, Fault> {
-            let gain = gain(judge, *before, judged, outlook, &self.ways)?;
-            Ok(npv(&Case { gain, ..judged.case }, judge.asked.terms)?)
+        let known: [Places; 1] = [judged.best.places()];
+        let draw = |(outlook, before): &(Outlook, Amount)| -> Option<Result<Money, Fault>> {
+            let planned = || Ok(judge.asked.best_from(&self.ways, &judged.floor, outlook, &known)?.left_over);
+            let worth = |with: Amount| {
+                let gain = judge.gain(judge.at_least(&judged.set, with, *before), *before);
+                Ok(npv(&Case { gain, ..judged.case }, judge.asked.terms)?)
+            };
+            judge.uncut(planned).transpose().map(|with| with.and_then(worth))
         };
-        let mut npv = draws.par_iter().map(draw).collect::<Result<Vec<_>, _>>()?;
+        let mut npv = self.drawn.par_iter().filter_map(draw).collect::<Result<Vec<_>, _>>()?;
         npv.sort_by(|a, b| a.to_units().total_cmp(&b.to_units()));
         Ok(Chance { npv })
     }

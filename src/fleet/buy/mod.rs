@@ -10,6 +10,7 @@ pub mod choices;
 pub mod outlook;
 pub mod sets;
 pub mod staircase;
+pub mod steady;
 pub mod study;
 pub mod terms;
 pub mod tornado;

@@ -8,10 +8,13 @@ use super::terms::Terms;
 use crate::costing::Amount;
 use crate::fleet::mix::NoHours;
 use crate::fleet::mix::decide::Undecided;
+use crate::fleet::mix::plan::Unit;
 use crate::formulas::FormulaError;
 use crate::quantity::Money;
 use rayon::prelude::*;
 
+/// A purchase that cannot pay even at this share of its price is not looked into further.
+const CHEAPER: f64 = 0.8;
 /// Sets that are tried at most.
 pub const MOST_SETS: usize = 1_000;
 
@@ -49,6 +52,16 @@ pub struct Without {
     pub best: Best,
 }
 
+impl Without {
+    /// Takes a plan that is better than those that were planned.
+    pub(super) fn take(&mut self, best: Best) {
+        if let Some(of) = self.variants.iter_mut().find(|v| v.variant == best.variant) {
+            *of = Best { most: of.most, ..best.clone() };
+        }
+        self.best = best;
+    }
+}
+
 /// A set that was planned.
 #[derive(Clone, Debug)]
 pub struct Judged {
@@ -57,6 +70,8 @@ pub struct Judged {
     pub best: Best,
     pub case: Case,
     pub worth: Worth,
+    /// Proven: no plan leaves more over; nothing where a job that must be made is not.
+    most_left: Option<Amount>,
     /// Proven: no plan makes the set worth more against the best without buying.
     pub most: Money,
 }
@@ -84,6 +99,8 @@ pub struct Sets {
     pub skipped: Vec<Skipped>,
     /// Beyond the budget, or an attachment without its machine.
     pub out_of_reach: usize,
+    /// Not looked at, since the search was cut.
+    pub cut: usize,
 }
 
 impl Sets {
@@ -92,6 +109,21 @@ impl Sets {
         let affordable = |j: &&Judged| budget.is_none_or(|b| j.case.price <= b);
         let all = self.single.iter().chain(&self.together).filter(affordable).filter(|j| j.pays());
         all.reduce(|best, next| if next.worth.npv > best.worth.npv { next } else { best })
+    }
+
+    /// Takes a better plan of one set, and weighs all against the best without buying anew.
+    pub(super) fn anew(&mut self, judge: &Judge, without: &Without, set: &[Item], best: &Best) -> Result<(), Fault> {
+        for judged in self.single.iter_mut().chain(&mut self.together) {
+            let plan = if judged.set == set { best } else { &judged.best };
+            *judged = judge.judged_anew(judged.clone(), plan.clone(), without)?;
+        }
+        self.sort();
+        Ok(())
+    }
+
+    /// Sets of several things, most worth first.
+    fn sort(&mut self) {
+        self.together.sort_by(|a, b| b.worth.npv.to_units().total_cmp(&a.worth.npv.to_units()));
     }
 
     /// Proven: nothing within the budget is worth more; no less than nothing, which not buying is worth.
@@ -172,21 +204,54 @@ impl Judge<'_> {
     /// [`Fault`].
     pub fn judged(&self, set: &[Item], without: &Without) -> Result<Judged, Fault> {
         let floor = self.choices.floor(set)?;
-        let mut plans = self.asked.variants(&floor, &self.outlook)?;
+        let plans = self.asked.variants(&floor, &self.outlook)?;
         let most = plans.iter().filter_map(|p| p.most).max();
-        // Where nothing goes, the best plan without buying is a plan still.
-        if self.goes(set).is_none()
-            && let Some(same) = carried_over(&without.best, &floor)
-        {
-            plans.push(same);
-        }
         let best = best(plans).ok_or(Fault::Nothing)?;
+        self.weighed(set.to_vec(), floor, best, most, without)
+    }
+
+    /// A judgement with another plan of the same set, or another one without buying.
+    ///
+    /// # Errors
+    /// [`Fault`].
+    pub fn judged_anew(&self, judged: Judged, best: Best, without: &Without) -> Result<Judged, Fault> {
+        self.weighed(judged.set, judged.floor, best, judged.most_left, without)
+    }
+
+    fn weighed(
+        &self,
+        set: Vec<Item>,
+        floor: Floor,
+        mut best: Best,
+        most_left: Option<Amount>,
+        without: &Without,
+    ) -> Result<Judged, Fault> {
+        // Where nothing goes, the best plan without buying is a plan still.
+        if self.goes(&set).is_none()
+            && let Some(same) = carried_plan(without, &floor)
+            && same.is_better_than(&best)
+        {
+            best = same;
+        }
         let gain = self.gain(best.left_over, without.best.left_over);
-        let case = self.case(set, gain)?;
-        let most = most.map_or(gain, |m| self.gain(m.max(best.left_over), without.best.left_over));
+        let case = self.case(&set, gain)?;
+        let most = most_left.map_or(gain, |m| self.gain(m.max(best.left_over), without.best.left_over));
         let most = npv(&Case { gain: most, ..case }, self.terms())?;
         let worth = worth(&case, self.terms(), Paid::Outright)?;
-        Ok(Judged { set: set.to_vec(), floor, best, case, worth, most })
+        Ok(Judged { set, floor, best, case, worth, most_left, most })
+    }
+
+    /// Something planned, or nothing where the search was cut before or meanwhile: a plan that is cut short says little.
+    ///
+    /// # Errors
+    /// As `plan`.
+    pub fn uncut<T>(&self, plan: impl FnOnce() -> Result<T, Fault>) -> Result<Option<T>, Fault> {
+        let cut = || self.asked.options.watch.cut().is_some();
+        if cut() {
+            return Ok(None);
+        }
+        let found = plan()?;
+        Ok((!cut()).then_some(found))
     }
 
     /// The most that a set can be worth at a share of its price: every job where it costs least, as if each machine had hours
@@ -206,6 +271,14 @@ impl Judge<'_> {
         Ok(npv(&Case { price: case.price * share, list: case.list * share, ..case }, self.terms())?)
     }
 
+    /// Whether a set could pay at most a fifth cheaper, whatever the plan: only then it is worth looking into further.
+    ///
+    /// # Errors
+    /// [`Fault`].
+    pub(super) fn could_pay(&self, set: &[Item], without: &Without) -> Result<bool, Fault> {
+        Ok(self.ceiling(set, without, CHEAPER)? > Money::ZERO)
+    }
+
     /// Every set of up to so many items within the budget.
     ///
     /// # Errors
@@ -219,8 +292,14 @@ impl Judge<'_> {
         let sensible = |set: &Vec<Item>| self.choices.makes_sense(set);
         let asked = single.len() + several.len();
         let single: Vec<Vec<Item>> = single.into_iter().filter(sensible).collect();
-        let single = single.par_iter().map(|set| self.judged(set, without)).collect::<Result<Vec<_>, _>>()?;
-        let mut sets = Sets { single, together: Vec::new(), skipped: Vec::new(), out_of_reach: 0 };
+        let judged = |sets: &[Vec<Item>]| {
+            let uncut = |set: &Vec<Item>| self.uncut(|| self.judged(set, without)).transpose();
+            sets.par_iter().filter_map(uncut).collect::<Result<Vec<_>, _>>()
+        };
+        let sensible_single = single.len();
+        let single = judged(&single)?;
+        let cut = sensible_single - single.len();
+        let mut sets = Sets { single, together: Vec::new(), skipped: Vec::new(), out_of_reach: 0, cut };
         let known = sets.best(budget).map_or(Money::ZERO, |j| j.worth.npv);
         let mut several: Vec<Vec<Item>> = several.into_iter().filter(sensible).collect();
         if let Some(budget) = budget {
@@ -232,31 +311,31 @@ impl Judge<'_> {
             }
             several = within;
         }
-        sets.out_of_reach = asked - sets.single.len() - several.len();
+        sets.out_of_reach = asked - sensible_single - several.len();
         let ceilings = several.par_iter().map(|set| self.ceiling(set, without, 1.0)).collect::<Result<Vec<_>, _>>()?;
         let (mut open, mut shut) = (Vec::new(), Vec::new());
         for (set, most) in several.into_iter().zip(ceilings) {
             if most > known { open.push(set) } else { shut.push(Skipped { set, most }) }
         }
         sets.skipped = shut;
-        sets.together = open.par_iter().map(|set| self.judged(set, without)).collect::<Result<Vec<_>, _>>()?;
-        sets.together.sort_by(|a, b| b.worth.npv.to_units().total_cmp(&a.worth.npv.to_units()));
+        sets.together = judged(&open)?;
+        sets.cut += open.len() - sets.together.len();
+        sets.sort();
         Ok(sets)
     }
 }
 
+/// The numbers that the machines of one floor have on another; nothing where one of them is not there.
+pub(super) fn carried_over(from: &Floor, to: &Floor) -> Option<Vec<usize>> {
+    let units = &to.hours.units;
+    let same = |u: &Unit| units.iter().position(|n| n.machine == u.machine && n.number == u.number);
+    from.hours.units.iter().map(same).collect()
+}
+
 /// A plan of the shop as it is on the floor with more: its machines are there still, under other numbers.
-fn carried_over(best: &Best, floor: &Floor) -> Option<Best> {
-    let mut best = best.clone();
-    let units = &floor.hours.units;
-    let numbers: Option<Vec<usize>> = best
-        .plan
-        .hours
-        .units
-        .iter()
-        .map(|u| units.iter().position(|n| n.machine == u.machine && n.number == u.number))
-        .collect();
-    let numbers = numbers?;
+fn carried_plan(without: &Without, floor: &Floor) -> Option<Best> {
+    let mut best = without.best.clone();
+    let numbers = carried_over(&without.floor, floor)?;
     for job in &mut best.plan.jobs {
         for made in &mut job.made {
             made.unit = numbers[made.unit];

@@ -45,6 +45,26 @@ impl Capability {
         }
     }
 
+    /// What its figures are, with their unit.
+    pub fn figures_are(self) -> &'static str {
+        match self {
+            Capability::Bar => "largest bar in mm",
+            Capability::LivePlaces => "live places",
+            Capability::Tilt => "farthest tilt in degrees",
+            Capability::Pockets => "pockets of the magazine",
+        }
+    }
+
+    /// The owner's words for what is asked of it.
+    pub fn question(self) -> &'static str {
+        match self {
+            Capability::Bar => "What the bar size is worth",
+            Capability::LivePlaces => "What the live places are worth",
+            Capability::Tilt => "What the tilt is worth",
+            Capability::Pockets => "What the pockets are worth",
+        }
+    }
+
     /// The figure of a machine; nothing where it has none.
     pub fn of(self, machine: &Machine) -> Option<f64> {
         match self {
@@ -164,16 +184,27 @@ pub fn staircases(
     let left_over = without.best.left_over;
     let asked: Vec<(Capability, f64)> =
         Capability::ALL.into_iter().flat_map(|c| c.figures(spec).into_iter().map(move |f| (c, f))).collect();
-    let steps = asked
+    let known = [judged.best.places()];
+    let mut steps = asked
         .par_iter()
         .map(|(capability, figure)| {
             let own = Some(*figure) == capability.of(spec);
             let changed = if own { spec.clone() } else { capability.changed(spec, *figure) };
             let floor = judge.choices.with_changed(&judged.floor, machine, &changed);
-            let best = judge.asked.best_of(ways, &floor, &judge.outlook)?;
+            let best = judge.asked.best_from(ways, &floor, &judge.outlook, &known)?;
             Ok((*figure, own, floor, best))
         })
         .collect::<Result<Vec<_>, Fault>>()?;
+    // What the figure below can make, this one can.
+    for i in 1..steps.len() {
+        if asked[i].0 == asked[i - 1].0 && !steps[i].1 {
+            let last = [steps[i - 1].3.places()];
+            let placed = judge.asked.placed(&steps[i].2, &judge.outlook, ways, &last);
+            if let Some(better) = placed.filter(|p| p.is_better_than(&steps[i].3)) {
+                steps[i].3 = better;
+            }
+        }
+    }
     let mut stairs: Vec<Staircase> = Vec::new();
     let mut last: Option<(Capability, &Floor, &Best)> = None;
     for ((capability, _), (figure, own, floor, best)) in asked.iter().zip(&steps) {

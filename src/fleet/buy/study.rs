@@ -1,21 +1,20 @@
 //! The whole study of a purchase: without buying, every set, and what stands behind those that an owner would look at.
 
-use super::base::{Best, Variant, best};
+use super::base::{Best, Places, Variant, best};
 use super::cash::{Case, Paid, Worth, break_even, npv, worth};
 use super::chance::{Chance, Draws};
 use super::choices::Item;
 use super::outlook::Outlook;
-use super::sets::{Fault, Judge, Judged, Sets, Without};
+use super::sets::{Fault, Judge, Judged, Sets, Without, carried_over};
 use super::staircase::{Staircase, staircases};
+use super::steady::{Steady, steady};
 use super::tornado::{Bar, tornado};
 use super::weigh::{Change, change};
 use crate::costing::Amount;
+use crate::fleet::solver::Stopped;
 use crate::model::mix;
 use crate::quantity::Money;
-use std::collections::BTreeSet;
-
-/// A purchase that cannot pay even at this share of its price is not looked into further.
-const CHEAPER: f64 = 0.8;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What is asked.
 #[derive(Clone, Copy, Debug)]
@@ -63,71 +62,149 @@ pub struct Study {
     pub without: Without,
     pub sets: Sets,
     pub close: Vec<Close>,
+    /// Why the search was cut, where it was: it may lack sets, and what stands behind them.
+    pub cut: Option<Stopped>,
 }
 
-/// Studies what may be bought.
+/// Studies what may be bought. Once the search is cut, what was found so far is the answer.
 ///
 /// # Errors
 /// [`Fault`].
 pub fn study(judge: &Judge, wish: &Wish) -> Result<Study, Fault> {
-    let without = judge.without()?;
-    let sets = judge.sets(wish.items, wish.most, wish.budget, &without)?;
+    let mut without = judge.without()?;
+    let mut sets = judge.sets(wish.items, wish.most, wish.budget, &without)?;
+    let ways: BTreeSet<Variant> =
+        looked_at(&sets, wish).iter().map(|j| j.best.variant).chain([without.best.variant]).collect();
+    let ways: Vec<Variant> = ways.into_iter().collect();
+    let steadied = steadied(judge, wish, &mut without, &mut sets, &ways)?;
+    let looked = looked_at(&sets, wish);
+    let draws = match steadied.is_some() && wish.draws > 0 {
+        true => Some(Draws::new(judge, &without, &ways, wish.seed, wish.draws)?),
+        false => None,
+    };
+    let before = surer(judge).into_iter().map(|(chance, outlook)| {
+        let left = left_over(judge, &without.floor, &outlook, &ways, &[without.best.places()])?;
+        Ok((chance, outlook, left))
+    });
+    let before = before.collect::<Result<Vec<_>, Fault>>()?;
+    let desk = Desk { judge, without: &without, ways: &ways, steadied: steadied.as_ref(), draws: draws.as_ref() };
+    let close = looked.into_iter().map(|j| desk.closely(j, &before)).collect::<Result<Vec<_>, Fault>>()?;
+    let cut = judge.asked.options.watch.cut();
+    Ok(Study { without, sets, close, cut })
+}
+
+/// What is looked at closely: what was asked for, and the best.
+fn looked_at<'a>(sets: &'a Sets, wish: &Wish) -> Vec<&'a Judged> {
     let mut looked: Vec<&Judged> = sets.single.iter().filter(|j| wish.closely.contains(&j.set[0])).collect();
     if let Some(best) = sets.best(wish.budget)
         && looked.iter().all(|j| j.set != best.set)
     {
         looked.push(best);
     }
-    let ways: BTreeSet<Variant> = looked.iter().map(|j| j.best.variant).chain([without.best.variant]).collect();
-    let ways: Vec<Variant> = ways.into_iter().collect();
-    let draws = match wish.draws {
-        0 => None,
-        n => Some(Draws::new(judge, &without, &ways, wish.seed, n)?),
-    };
-    let before = surer(judge).into_iter().map(|(chance, outlook)| {
-        let left = left_over(judge, &without.floor, &outlook)?;
-        Ok((chance, outlook, left))
-    });
-    let before = before.collect::<Result<Vec<_>, Fault>>()?;
-    let close = looked.into_iter().map(|j| closely(judge, &without, j, &ways, draws.as_ref(), &before));
-    let close = close.collect::<Result<Vec<_>, Fault>>()?;
-    Ok(Study { without, sets, close })
+    looked
+}
+
+/// Every outlook of the tornado, without buying and with each set that is looked at and could pay.
+struct Steadied {
+    without: Steady,
+    with: BTreeMap<Vec<Item>, Steady>,
+}
+
+/// Searches the outlooks of the tornado; plans that turn out better than those as planned take their places. Nothing where the
+/// search is cut, or nothing that is looked at could pay.
+fn steadied(
+    judge: &Judge,
+    wish: &Wish,
+    without: &mut Without,
+    sets: &mut Sets,
+    ways: &[Variant],
+) -> Result<Option<Steadied>, Fault> {
+    let mut with = BTreeMap::new();
+    let mut base: Option<Steady> = None;
+    loop {
+        let mut next = None;
+        for judged in looked_at(sets, wish) {
+            if !with.contains_key(&judged.set) && judge.could_pay(&judged.set, without)? {
+                next = Some(judged.clone());
+                break;
+            }
+        }
+        let Some(judged) = next else { break };
+        let known = match &base {
+            Some(base) => base.known.clone(),
+            None => {
+                let plain = || steady(judge, &without.floor, &without.best, ways, &[]);
+                let Some(found) = judge.uncut(plain)? else { return Ok(None) };
+                without.take(found.plain.clone());
+                base.insert(found).known.clone()
+            }
+        };
+        let known: Vec<Places> = known.iter().filter_map(|p| carried_places(p, without, &judged)).collect();
+        let plain = || steady(judge, &judged.floor, &judged.best, ways, &known);
+        let Some(found) = judge.uncut(plain)? else { return Ok(None) };
+        sets.anew(judge, without, &judged.set, &found.plain)?;
+        with.insert(judged.set, found);
+    }
+    Ok(base.map(|without| Steadied { without, with }))
 }
 
 type Before = (mix::Chance, Outlook, Amount);
 
-fn closely(
-    judge: &Judge,
-    without: &Without,
-    judged: &Judged,
-    ways: &[Variant],
-    draws: Option<&Draws>,
-    before: &[Before],
-) -> Result<Close, Fault> {
-    let terms = judge.asked.terms;
-    let ceiling = judge.ceiling(&judged.set, without, 1.0)?;
-    let could_pay = judge.ceiling(&judged.set, without, CHEAPER)? > Money::ZERO;
-    let loan = terms.loan.map(Paid::Loan);
-    let lease = terms.lease.map(Paid::Lease);
-    let paid = std::iter::once(Paid::Outright).chain(loan).chain(lease);
-    let new = match judged.set[..] {
-        [Item::Machine { machine }] if !judge.choices.is_owned(machine) => Some(machine),
-        _ => None,
-    };
-    Ok(Close {
-        change: change(&judged.set, (&without.floor, &without.best), (&judged.floor, &judged.best)),
-        break_even: break_even(&judged.case, terms)?,
-        ways: paid.map(|p| Ok((p, worth(&judged.case, terms, p)?))).collect::<Result<Vec<_>, Fault>>()?,
-        sure: before.iter().map(|b| sure(judge, judged, b)).collect::<Result<Vec<_>, Fault>>()?,
-        ceiling,
-        bars: if could_pay { tornado(judge, without, judged, ways)? } else { Vec::new() },
-        chance: draws.filter(|_| could_pay).map(|d| d.of(judge, judged)).transpose()?,
-        stairs: match new.filter(|_| could_pay) {
-            Some(machine) => staircases(judge, without, judged, machine, ways)?,
-            None => Vec::new(),
-        },
-        judged: judged.clone(),
-    })
+struct Desk<'a> {
+    judge: &'a Judge<'a>,
+    without: &'a Without,
+    ways: &'a [Variant],
+    /// Nothing where the search was cut before.
+    steadied: Option<&'a Steadied>,
+    draws: Option<&'a Draws>,
+}
+
+impl Desk<'_> {
+    fn closely(&self, judged: &Judged, before: &[Before]) -> Result<Close, Fault> {
+        let Desk { judge, without, .. } = self;
+        let terms = judge.asked.terms;
+        let loan = terms.loan.map(Paid::Loan);
+        let lease = terms.lease.map(Paid::Lease);
+        let paid = std::iter::once(Paid::Outright).chain(loan).chain(lease);
+        let new = match judged.set[..] {
+            [Item::Machine { machine }] if !judge.choices.is_owned(machine) => Some(machine),
+            _ => None,
+        };
+        let steady = self.steadied.and_then(|s| Some((&s.without, s.with.get(&judged.set)?)));
+        let bars = steady.map(|(without, with)| tornado(judge, judged, without, with)).transpose()?;
+        let draws = self.draws.filter(|_| steady.is_some());
+        let chance = draws.map(|d| d.of(judge, judged)).transpose()?;
+        let stairs = match new.filter(|_| steady.is_some()) {
+            Some(machine) => judge.uncut(|| staircases(judge, without, judged, machine, self.ways))?,
+            None => None,
+        };
+        Ok(Close {
+            change: change(&judged.set, (&without.floor, &without.best), (&judged.floor, &judged.best)),
+            break_even: break_even(&judged.case, terms)?,
+            ways: paid.map(|p| Ok((p, worth(&judged.case, terms, p)?))).collect::<Result<Vec<_>, Fault>>()?,
+            sure: before.iter().map(|b| self.sure(judged, b)).collect::<Result<Vec<_>, Fault>>()?,
+            ceiling: judge.ceiling(&judged.set, without, 1.0)?,
+            bars: bars.unwrap_or_default(),
+            chance: chance.filter(|c| !c.npv.is_empty()),
+            stairs: stairs.unwrap_or_default(),
+            judged: judged.clone(),
+        })
+    }
+
+    fn sure(&self, judged: &Judged, (chance, outlook, before): &Before) -> Result<Sure, Fault> {
+        let judge = self.judge;
+        let with = left_over(judge, &judged.floor, outlook, self.ways, &[judged.best.places()])?;
+        let gain = judge.gain(judge.at_least(&judged.set, with, *before), *before);
+        let jobs = outlook.volumes.iter().filter(|v| **v > 0.0).count();
+        Ok(Sure { chance: *chance, jobs, gain, npv: npv(&Case { gain, ..judged.case }, judge.asked.terms)? })
+    }
+}
+
+/// Places of the shop as it is on the machines of a set; nothing where one of them goes.
+fn carried_places(places: &Places, without: &Without, judged: &Judged) -> Option<Places> {
+    let numbers = carried_over(&without.floor, &judged.floor)?;
+    let there = |units: &Vec<Option<usize>>| units.iter().map(|u| u.map(|u| numbers[u])).collect();
+    Some(places.iter().map(|(job, units)| (*job, there(units))).collect())
 }
 
 /// The outlooks with booked jobs alone, with likely ones, with all.
@@ -142,14 +219,14 @@ fn surer(judge: &Judge) -> Vec<(mix::Chance, Outlook)> {
     mix::Chance::ALL.into_iter().map(outlook).collect()
 }
 
-fn left_over(judge: &Judge, floor: &super::choices::Floor, outlook: &Outlook) -> Result<Amount, Fault> {
-    let best: Option<Best> = best(judge.asked.variants(floor, outlook)?);
-    Ok(best.map_or(Amount::ZERO, |b| b.left_over))
-}
-
-fn sure(judge: &Judge, judged: &Judged, (chance, outlook, before): &Before) -> Result<Sure, Fault> {
-    let with = left_over(judge, &judged.floor, outlook)?;
-    let gain = judge.gain(judge.at_least(&judged.set, with, *before), *before);
-    let jobs = outlook.volumes.iter().filter(|v| **v > 0.0).count();
-    Ok(Sure { chance: *chance, jobs, gain, npv: npv(&Case { gain, ..judged.case }, judge.asked.terms)? })
+fn left_over(
+    judge: &Judge,
+    floor: &super::choices::Floor,
+    outlook: &Outlook,
+    ways: &[Variant],
+    known: &[Places],
+) -> Result<Amount, Fault> {
+    let mut plans: Vec<Best> = judge.asked.variants(floor, outlook)?;
+    plans.extend(judge.asked.placed(floor, outlook, ways, known));
+    Ok(best(plans).map_or(Amount::ZERO, |b| b.left_over))
 }

@@ -1,12 +1,10 @@
 //! What matters: one figure after the other a tenth and a fifth lower and higher, everything planned again.
 
-use super::base::Variant;
 use super::cash::{Case, npv};
 use super::outlook::Outlook;
-use super::sets::{Fault, Judge, Judged, Without};
-use crate::costing::Amount;
+use super::sets::{Fault, Judge, Judged};
+use super::steady::Steady;
 use crate::quantity::Money;
-use rayon::prelude::*;
 
 /// A figure that is moved.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
@@ -25,6 +23,19 @@ impl Moved {
     pub const ALL: [Moved; 6] =
         [Moved::Volumes, Moved::Prices, Moved::HourCosts, Moved::Price, Moved::Availability, Moved::SetupTimes];
 
+    /// Those that another plan answers; the price of what is bought changes none.
+    pub const PLANNED: [Moved; 5] =
+        [Moved::Volumes, Moved::Prices, Moved::HourCosts, Moved::Availability, Moved::SetupTimes];
+
+    /// Numbers of [`FACTORS`] on either side of the middle, each from the harder to the easier: what is harder than planned, and
+    /// what is easier.
+    pub(super) fn hard_to_easy(self) -> (&'static [usize; 2], &'static [usize; 2]) {
+        match self {
+            Moved::Prices | Moved::Availability => (&[0, 1], &[3, 4]),
+            Moved::Volumes | Moved::HourCosts | Moved::Price | Moved::SetupTimes => (&[4, 3], &[1, 0]),
+        }
+    }
+
     /// The owner's words.
     pub fn words(self) -> &'static str {
         match self {
@@ -37,7 +48,7 @@ impl Moved {
         }
     }
 
-    fn outlook(self, plain: &Outlook, factor: f64) -> Outlook {
+    pub(super) fn outlook(self, plain: &Outlook, factor: f64) -> Outlook {
         let mut o = plain.clone();
         match self {
             Moved::Volumes => o.volumes.iter_mut().for_each(|v| *v *= factor),
@@ -69,45 +80,32 @@ impl Bar {
     }
 }
 
-/// The bars of a purchase, the widest first. Of the ways to run the shop only `ways` are tried: those that are best as planned,
-/// with and without buying.
+/// The bars of a purchase, the widest first.
 ///
 /// # Errors
 /// [`Fault`].
-pub fn tornado(judge: &Judge, without: &Without, judged: &Judged, ways: &[Variant]) -> Result<Vec<Bar>, Fault> {
-    let at = |(moved, factor): &(Moved, f64)| -> Result<Money, Fault> {
-        let case = match moved {
-            Moved::Price => {
-                Case { price: judged.case.price * *factor, list: judged.case.list * *factor, ..judged.case }
+pub fn tornado(judge: &Judge, judged: &Judged, without: &Steady, with: &Steady) -> Result<Vec<Bar>, Fault> {
+    let at = |moved: Moved, at: usize| -> Result<Money, Fault> {
+        let case = match (without.moved.get(&moved), with.moved.get(&moved)) {
+            (Some(before), Some(now)) => {
+                let now = judge.at_least(&judged.set, now[at], before[at]);
+                Case { gain: judge.gain(now, before[at]), ..judged.case }
             }
             _ => {
-                let outlook = moved.outlook(&judge.outlook, *factor);
-                let before = judge.asked.best_of(ways, &without.floor, &outlook)?.left_over;
-                Case { gain: gain(judge, before, judged, &outlook, ways)?, ..judged.case }
+                let factor = FACTORS[at];
+                Case { price: judged.case.price * factor, list: judged.case.list * factor, ..judged.case }
             }
         };
         Ok(npv(&case, judge.asked.terms)?)
     };
-    let asked: Vec<(Moved, f64)> = Moved::ALL.into_iter().flat_map(|m| FACTORS.map(|f| (m, f))).collect();
-    let npv = asked.par_iter().map(at).collect::<Result<Vec<_>, _>>()?;
-    let five = |npv: &[Money]| std::array::from_fn(|i| npv[i]);
-    let bars = Moved::ALL.into_iter().zip(npv.chunks_exact(FACTORS.len()));
-    let mut bars: Vec<Bar> = bars.map(|(moved, npv)| Bar { moved, npv: five(npv) }).collect();
+    let mut bars = Vec::new();
+    for moved in Moved::ALL {
+        let mut npv = [Money::ZERO; FACTORS.len()];
+        for (i, npv) in npv.iter_mut().enumerate() {
+            *npv = at(moved, i)?;
+        }
+        bars.push(Bar { moved, npv });
+    }
     bars.sort_by(|a, b| b.swing().total_cmp(&a.swing()));
     Ok(bars)
-}
-
-/// More left over a year in another outlook than the `before` that is left over without buying.
-///
-/// # Errors
-/// [`Fault`].
-pub fn gain(
-    judge: &Judge,
-    before: Amount,
-    judged: &Judged,
-    outlook: &Outlook,
-    ways: &[Variant],
-) -> Result<Money, Fault> {
-    let with = judge.asked.best_of(ways, &judged.floor, outlook)?.left_over;
-    Ok(judge.gain(judge.at_least(&judged.set, with, before), before))
 }

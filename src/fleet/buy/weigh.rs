@@ -20,12 +20,23 @@ pub struct Change {
     pub moved: f64,
     /// Hours that machines have less to do, by machine: worth something only where the plan fills them again.
     pub freed: BTreeMap<usize, f64>,
+    /// Hours of every machine before, and now; none of its own where it is not there.
+    pub loads: BTreeMap<usize, [Load; 2]>,
     /// Hours at the setting of the jobs that are made both ways: before, and now.
     pub setting: (f64, f64),
     /// More left over by job, over the horizon, most first; jobs without a change are left out.
     pub by_job: Vec<(usize, Amount)>,
     /// The share of what comes in that one machine alone can make: before, and now.
     pub on_one: (f64, f64),
+}
+
+/// What takes the hours of the machines of a kind.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Load {
+    pub has: f64,
+    pub promised: f64,
+    pub cutting: f64,
+    pub setting: f64,
 }
 
 const HOUR: f64 = crate::fleet::mix::plan::HOUR as f64;
@@ -73,18 +84,32 @@ pub fn change(set: &[Item], before: (&Floor, &Best), now: (&Floor, &Best)) -> Ch
         let takes: i64 = there().map(|(i, u)| taken(&now.1.plan, i) + u.promised).sum();
         change.used = Some((takes as f64 / HOUR, takes as f64 / (has as f64).max(1.0)));
     }
-    let by_machine = |best: &Best| -> BTreeMap<usize, f64> {
-        best.plan.hours.units.iter().enumerate().fold(BTreeMap::new(), |mut sum, (i, u)| {
-            *sum.entry(u.machine).or_default() += taken(&best.plan, i) as f64 / HOUR;
-            sum
-        })
-    };
-    let (were, are) = (by_machine(before.1), by_machine(now.1));
+    for (side, best) in [before.1, now.1].into_iter().enumerate() {
+        for (machine, load) in loads(&best.plan) {
+            change.loads.entry(machine).or_default()[side] = load;
+        }
+    }
+    let less = |l: &[Load; 2]| l[0].cutting + l[0].setting - l[1].cutting - l[1].setting;
     // A machine that goes is not freed.
-    let less = were.iter().filter_map(|(m, h)| Some((*m, h - are.get(m)?)));
-    change.freed = less.filter(|(m, h)| *h >= 0.5 && !bought.contains(m)).collect();
+    let stays = change.loads.iter().filter(|(m, l)| l[1].has > 0.0 && !bought.contains(m));
+    change.freed = stays.map(|(m, l)| (*m, less(l))).filter(|(_, h)| *h >= 0.5).collect();
     change.on_one = (on_one(before.0, before.1), on_one(now.0, now.1));
     change
+}
+
+fn loads(plan: &MixPlan) -> BTreeMap<usize, Load> {
+    let mut loads: BTreeMap<usize, Load> = BTreeMap::new();
+    for unit in &plan.hours.units {
+        let load = loads.entry(unit.machine).or_default();
+        load.has += unit.available as f64 / HOUR;
+        load.promised += unit.promised as f64 / HOUR;
+    }
+    for made in plan.jobs.iter().flat_map(|j| &j.made) {
+        let load = loads.entry(plan.hours.units[made.unit].machine).or_default();
+        load.setting += made.takes.setting as f64 / HOUR;
+        load.cutting += (made.takes.seconds - made.takes.setting) as f64 / HOUR;
+    }
+    loads
 }
 
 /// The plan of each job by its number.

@@ -182,7 +182,7 @@ pub fn decide(question: &Question, options: &Options<'_>) -> Result<Decided, Und
         }
         let Some(used) = question.used(&answer.plan) else { break };
         let mut plan = answer.plan;
-        if let Some(cost) = mended(question, &mut plan)
+        if let Some(cost) = mend(question, &mut plan)
             && best.as_ref().is_none_or(|b| cost < b.1)
         {
             best = Some((plan, cost));
@@ -219,9 +219,9 @@ fn raise(question: &Question, prices: &mut [f64], used: &Use, best: Option<i64>,
     }
 }
 
-/// Moves items, or leaves them out, until a plan keeps within the setters' time, and then to where they cost less; its cost,
-/// or nothing where that does not come about.
-fn mended(question: &Question, plan: &mut [Option<usize>]) -> Option<i64> {
+/// Moves items, or leaves them out, until a plan keeps within all time that there is, and then to where they cost less; its
+/// cost, or nothing where that does not come about.
+pub fn mend(question: &Question, plan: &mut [Option<usize>]) -> Option<i64> {
     let mut used = question.used(plan)?;
     while !question.holds(&used) {
         let mut moves: Vec<(f64, usize, Option<usize>)> = Vec::new();
@@ -278,7 +278,7 @@ fn options<'a>(
     units.filter(move |to| *to != now)
 }
 
-/// What moving an item changes: what the plan costs more, and by how much less the setters' time is exceeded.
+/// What moving an item changes: what the plan costs more, and by how much less the time of units and setters is exceeded.
 struct Change {
     cost: i64,
     gain: i64,
@@ -291,14 +291,18 @@ fn change(question: &Question, used: &Use, plan: &[Option<usize>], item: usize, 
     if to.is_some_and(|p| used.taken[p.unit] + p.takes > question.capacities[p.unit]) {
         return None;
     }
+    let beyond = |taken: i64, most: i64| (taken - most).max(0);
+    let relieved = from.map_or(0, |p| {
+        let (taken, most) = (used.taken[p.unit], question.capacities[p.unit]);
+        beyond(taken, most) - beyond(taken - p.takes, most)
+    });
     let limits = used.set.iter().zip(&question.limits);
     let gain = limits.map(|(set, limit)| {
         let on = |place: Option<&Place>| place.filter(|p| limit.on[p.unit]).map_or(0, |p| p.setting);
-        let over = |set: i64| (set - limit.most).max(0);
-        over(*set) - over(set - on(from) + on(to))
+        beyond(*set, limit.most) - beyond(set - on(from) + on(to), limit.most)
     });
     let cost = |place: Option<&Place>| place.map(|p| p.cost).or(of.left_out);
-    Some(Change { cost: cost(to)? - cost(from)?, gain: gain.sum() })
+    Some(Change { cost: cost(to)? - cost(from)?, gain: relieved + gain.sum::<i64>() })
 }
 
 /// Moves an item.

@@ -5,5 +5,5 @@ pub mod plan;
 pub mod routes;
 pub mod sequence;
 
-pub use plan::{Fate, Hours, MixPlan, NoHours, WhyNot, Work, plan, usual_steps};
+pub use plan::{Fate, Hours, MixPlan, NoHours, Placing, WhyNot, Work, placed, plan, usual_steps};
 pub use routes::{Routed, routes};

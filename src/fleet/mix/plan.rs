@@ -1,6 +1,6 @@
 //! A year's work on the machines of a shop: units with their hours, jobs with their routes, and who makes what.
 
-use super::decide::{Decided, Item, Limit, Place, Question, Undecided, decide};
+use super::decide::{Decided, Item, Limit, Place, Question, Undecided, decide, mend};
 use super::routes::{Route, Routed, Takes};
 use crate::costing::Amount;
 use crate::fleet::solver::{Options, Stopped};
@@ -149,6 +149,12 @@ impl JobPlan {
         self.made.iter().fold(Takes::default(), |sum, m| sum.and(m.takes))
     }
 
+    /// The unit of each of so many lots; none where it is not made here.
+    pub fn places(&self, lots: u64) -> Vec<Option<usize>> {
+        let on = |lot: u64| self.made.iter().find(|m| m.lots.contains(&lot)).map(|m| m.unit);
+        (0..lots).map(on).collect()
+    }
+
     /// Out of pocket: made and bought out.
     pub fn cash(&self) -> Amount {
         self.takes().cash + self.out.as_ref().map_or(Amount::ZERO, |o| o.cost)
@@ -199,29 +205,49 @@ pub fn usual_steps(work: &[Work]) -> u64 {
     (STEPS_FOR_EACH * work.iter().map(items).sum::<u64>()).max(FEWEST_STEPS)
 }
 
+/// Where each lot of each job runs: by job and lot the unit; none where it is not made here.
+pub type Placing = Vec<Vec<Option<usize>>>;
+
 /// Decides who makes what.
 ///
 /// # Errors
 /// [`Undecided`] where no plan is found.
 pub fn plan(work: &[Work], hours: Hours, currency: Currency, options: &Options<'_>) -> Result<MixPlan, Undecided> {
     let desk = Desk { work, hours: &hours, currency };
-    let parts: Vec<Part> = work.iter().enumerate().flat_map(|(job, w)| parts(job, w)).collect();
-    let items: Vec<Item> = parts.iter().map(|p| desk.item(p)).collect();
-    let worth: i64 = items.iter().map(|i| desk.dearest(i)).sum();
-    let unmet = worth.saturating_mul(UNMET).max(1);
-    let items = items.into_iter().map(|i| Item { left_out: i.left_out.or(Some(unmet)), ..i }).collect();
-    let limit = |s: &SetterTime| Limit {
-        on: hours.units.iter().map(|u| s.machine.is_none_or(|m| m == u.machine)).collect(),
-        most: s.seconds,
-    };
-    let question = Question {
-        capacities: hours.units.iter().map(Unit::free).collect(),
-        limits: hours.setters.iter().map(limit).collect(),
-        items,
-    };
+    let parts = desk.parts();
+    let question = desk.question(&parts);
     let mut decided = decide(&question, options)?;
     desk.interleave(&parts, &mut decided.plan);
     Ok(desk.told(&parts, &question, &decided))
+}
+
+/// The plans that come of plans known from elsewhere, each as it is where it keeps within the hours, and mended. Nothing is
+/// searched and nothing proven.
+pub fn placed(work: &[Work], hours: &Hours, currency: Currency, known: &[Placing]) -> Vec<MixPlan> {
+    let desk = Desk { work, hours, currency };
+    let parts = desk.parts();
+    let question = desk.question(&parts);
+    let told = |plan: Vec<Option<usize>>, cost: i64| {
+        let none = |count: usize| vec![0.0; count];
+        let (prices, room) = (none(question.limits.len()), none(question.capacities.len()));
+        let decided = Decided { plan, cost, bound: 0, stopped: Stopped::Steps, prices, room };
+        MixPlan { most: None, ..desk.told(&parts, &question, &decided) }
+    };
+    let mut plans = Vec::new();
+    for placing in known {
+        let unit = |(part, item): (&Part, &Item)| {
+            let unit = placing.get(part.job)?.get(part.lots[0] as usize).copied().flatten()?;
+            item.places.iter().any(|p| p.unit == unit).then_some(unit)
+        };
+        let mut plan: Vec<Option<usize>> = parts.iter().zip(&question.items).map(unit).collect();
+        if let Some(used) = question.used(&plan).filter(|used| question.holds(used)) {
+            plans.push(told(plan.clone(), used.cost));
+        }
+        if let Some(cost) = mend(&question, &mut plan) {
+            plans.push(told(plan, cost));
+        }
+    }
+    plans
 }
 
 /// One item a lot where the lots may run apart, else one of all lots.
@@ -240,6 +266,26 @@ struct Desk<'a> {
 }
 
 impl Desk<'_> {
+    fn parts(&self) -> Vec<Part> {
+        self.work.iter().enumerate().flat_map(|(job, w)| parts(job, w)).collect()
+    }
+
+    fn question(&self, parts: &[Part]) -> Question {
+        let items: Vec<Item> = parts.iter().map(|p| self.item(p)).collect();
+        let worth: i64 = items.iter().map(|i| self.dearest(i)).sum();
+        let unmet = worth.saturating_mul(UNMET).max(1);
+        let items = items.into_iter().map(|i| Item { left_out: i.left_out.or(Some(unmet)), ..i }).collect();
+        let limit = |s: &SetterTime| Limit {
+            on: self.hours.units.iter().map(|u| s.machine.is_none_or(|m| m == u.machine)).collect(),
+            most: s.seconds,
+        };
+        Question {
+            capacities: self.hours.units.iter().map(Unit::free).collect(),
+            limits: self.hours.setters.iter().map(limit).collect(),
+            items,
+        }
+    }
+
     fn amount(&self, money: Money) -> Amount {
         Amount::of(money, self.currency).unwrap_or(Amount::ZERO)
     }

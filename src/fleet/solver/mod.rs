@@ -59,7 +59,7 @@ pub struct Watch<'a> {
 
 impl Watch<'_> {
     /// Why the search must end now, if it must.
-    fn cut(&self) -> Option<Stopped> {
+    pub fn cut(&self) -> Option<Stopped> {
         if self.interrupted.is_some_and(|flag| flag.load(Ordering::Relaxed)) {
             return Some(Stopped::Interrupted);
         }

@@ -1,14 +1,15 @@
 //! One purchase looked at closely, as data.
 
 use super::{
-    BarAnswer, ChanceAnswer, CloseAnswer, HomeAnswer, PayerAnswer, StairAnswer, StepAnswer, SureAnswer, WayAnswer,
-    YearAnswer, words,
+    BarAnswer, ChanceAnswer, CloseAnswer, HomeAnswer, LoadAnswer, PayerAnswer, StairAnswer, StepAnswer, SureAnswer,
+    WayAnswer, YearAnswer, words,
 };
 use crate::costing::Amount;
 use crate::fleet::buy::cash::Worth;
 use crate::fleet::buy::sets::Judge;
 use crate::fleet::buy::staircase::Staircase;
 use crate::fleet::buy::study::{Close, Wish};
+use crate::fleet::buy::weigh::Load;
 use crate::quantity::Money;
 
 /// Jobs that are told.
@@ -39,6 +40,7 @@ pub(super) fn answer(judge: &Judge, wish: &Wish, c: &Close) -> CloseAnswer {
         used: change.used.map(|u| u.1),
         moved: change.moved,
         freed: change.freed.iter().map(|(m, h)| (judge.choices.machines()[*m].name.clone(), *h)).collect(),
+        loads: change.loads.iter().map(|(m, l)| load(&judge.choices.machines()[*m].name, l)).collect(),
         setting_before: change.setting.0,
         setting_now: change.setting.1,
         payers: change.by_job.iter().filter(|(_, more)| *more > Amount::ZERO).take(PAYERS).map(payer).collect(),
@@ -54,7 +56,7 @@ pub(super) fn answer(judge: &Judge, wish: &Wish, c: &Close) -> CloseAnswer {
         ceiling: c.ceiling.to_units(),
         tornado: c.bars.iter().map(|b| BarAnswer { moved: b.moved, npv: b.npv.map(Money::to_units) }).collect(),
         chance: c.chance.as_ref().map(|d| ChanceAnswer {
-            draws: wish.draws,
+            draws: d.npv.len(),
             seed: wish.seed,
             npv_10: d.below(0.1).to_units(),
             npv_50: d.below(0.5).to_units(),
@@ -63,6 +65,11 @@ pub(super) fn answer(judge: &Judge, wish: &Wish, c: &Close) -> CloseAnswer {
         }),
         stairs: c.stairs.iter().map(|s| stair(s, &name)).collect(),
     }
+}
+
+fn load(machine: &str, [before, now]: &[Load; 2]) -> LoadAnswer {
+    let hours = |l: &Load| [l.cutting, l.setting, l.promised, (l.has - l.cutting - l.setting - l.promised).max(0.0)];
+    LoadAnswer { machine: machine.to_owned(), before: hours(before), now: hours(now) }
 }
 
 fn years(worth: &Worth) -> Vec<YearAnswer> {

@@ -3,6 +3,7 @@
 mod close;
 mod csv;
 mod text;
+pub(super) mod words;
 
 pub use csv::csv;
 pub use text::text;
@@ -16,6 +17,7 @@ use crate::fleet::buy::weigh::on_one;
 use crate::fleet::buy::{Case, cash};
 use crate::model::mix::Chance;
 use crate::quantity::Money;
+use crate::report::mix::stopped;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -157,6 +159,15 @@ pub struct StairAnswer {
     pub steps: Vec<StepAnswer>,
 }
 
+/// What takes the hours of a machine over the horizon.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct LoadAnswer {
+    pub machine: String,
+    /// Cutting, setting, promised before, free; nothing of any where the machine is not there.
+    pub before: [f64; 4],
+    pub now: [f64; 4],
+}
+
 /// A purchase looked at closely.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CloseAnswer {
@@ -174,6 +185,8 @@ pub struct CloseAnswer {
     pub moved: f64,
     /// Hours that other machines have less to do.
     pub freed: Vec<(String, f64)>,
+    /// Every machine of the shop, without the purchase and with it.
+    pub loads: Vec<LoadAnswer>,
     /// Hours at the setting of the jobs that are made with and without it.
     pub setting_before: f64,
     pub setting_now: f64,
@@ -226,11 +239,33 @@ pub struct BuyAnswer {
     /// Proven: no set of these within the budget is worth more.
     pub npv_at_most: f64,
     pub close: Vec<CloseAnswer>,
+    /// What is missing, since the search was cut.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cut: Option<String>,
     /// What is taken for granted.
     pub assumptions: Vec<String>,
 }
 
+impl CloseAnswer {
+    /// Whether the plan makes nothing of it.
+    pub fn is_idle(&self, a: &BuyAnswer) -> bool {
+        a.set(self).is_some_and(|s| s.gain.abs() < 0.5) && self.hours.is_none_or(|h| h < 0.5)
+    }
+}
+
 impl BuyAnswer {
+    /// The set of a close look.
+    pub fn set(&self, close: &CloseAnswer) -> Option<&SetAnswer> {
+        self.single.iter().chain(&self.together).find(|s| s.what == close.what)
+    }
+
+    /// Single things that change something, and the names of those that do not.
+    pub fn useful(&self) -> (Vec<&SetAnswer>, Vec<String>) {
+        let (useful, idle): (Vec<&SetAnswer>, Vec<&SetAnswer>) =
+            self.single.iter().partition(|s| s.gain.abs() >= 0.5 || self.close.iter().any(|c| c.what == s.what));
+        (useful, idle.iter().map(|s| s.what.join(" + ")).collect())
+    }
+
     /// Whether something pays.
     pub fn pays(&self) -> bool {
         !self.buy.is_empty()
@@ -268,8 +303,29 @@ pub fn answer(judge: &Judge, wish: &Wish, study: &Study, left_out: &[String]) ->
         buy_npv: best.map_or(0.0, |j| j.worth.npv.to_units()),
         npv_at_most: study.sets.most(wish.budget).to_units(),
         close: study.close.iter().map(|c| close::answer(judge, wish, c)).collect(),
+        cut: cut(study, wish),
         assumptions: assumptions(judge, wish, study, left_out),
     }
+}
+
+/// Why the search was cut and what is missing for it.
+fn cut(study: &Study, wish: &Wish) -> Option<String> {
+    let why = study.cut.map(stopped)?;
+    let mut missing = Vec::new();
+    match study.sets.cut {
+        0 => {}
+        1 => missing.push("1 set is not planned".to_owned()),
+        sets => missing.push(format!("{sets} sets are not planned")),
+    }
+    let drawn = study.close.iter().filter_map(|c| Some(c.chance.as_ref()?.npv.len())).max().unwrap_or(0);
+    if drawn < wish.draws {
+        missing.push(format!("{drawn} of {} draws are planned", wish.draws));
+    }
+    if study.close.iter().all(|c| c.bars.is_empty()) {
+        missing.push("nothing is told of what matters".to_owned());
+    }
+    let missing = if missing.is_empty() { "the last plans are short".to_owned() } else { missing.join(", ") };
+    Some(format!("{why}; {missing}"))
 }
 
 fn words(judge: &Judge, judged: &Judged) -> Vec<String> {

@@ -195,7 +195,7 @@ pub fn answer(shop: &Shop, machines: &[Machine], years: f64, work: &[Work], plan
 }
 
 /// Why the search ended, in words.
-fn stopped(stopped: Stopped) -> String {
+pub(super) fn stopped(stopped: Stopped) -> String {
     match stopped {
         Stopped::Proved => "proven best".to_owned(),
         Stopped::Gap => "as near as was asked".to_owned(),

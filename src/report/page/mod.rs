@@ -4,6 +4,8 @@
 //! shows, or nothing where there is nothing to show; a new one is a file here and a line in [`RANKING`], [`MODES`], the
 //! sections of a [`Job`] or those of an [`Offered`] part.
 
+mod buy;
+mod buy_charts;
 mod chart;
 mod costs;
 mod customer;
@@ -18,6 +20,7 @@ mod setting;
 mod stacked;
 mod timeline;
 
+pub use buy::buy;
 pub use job::{Job, jobs};
 pub use mix::mix;
 pub use offered::{Offered, quote};
