@@ -17,7 +17,7 @@ struct Look<'a> {
     id: String,
 }
 
-const SECTIONS: &[fn(&Look) -> Option<Section>] = &[changes, cash_flow, matters, sureness, hours, stairs];
+const SECTIONS: &[fn(&Look) -> Option<Section>] = &[changes, sureness, cash_flow, matters, hours, stairs];
 
 /// The page.
 pub fn buy(a: &BuyAnswer) -> String {
