@@ -108,11 +108,24 @@ fn millimetres_and_inches_give_one_answer() {
         let other = in_other_units(&text, if inches { 25.4 } else { 1.0 / 25.4 });
         let one = common::parts([(name.clone(), text)]);
         let two = common::parts([(name.clone(), other)]);
-        let (a, b) = (told(&one[0], &demo.machines, &demo.shop), told(&two[0], &demo.machines, &demo.shop));
+        let (mut a, mut b) = (told(&one[0], &demo.machines, &demo.shop), told(&two[0], &demo.machines, &demo.shop));
+        // Of bars that are seldom kept, a drawing in inches is told of those in inches too.
+        [&mut a, &mut b].into_iter().for_each(forget_seldom_bars);
         assert_eq!(difference(&a, &b, ""), None, "{name}");
         compared += 1;
     }
     assert!(compared >= 15, "{compared} parts");
+}
+
+/// Leaves out the remedy that names a bar which is seldom kept.
+fn forget_seldom_bars(answer: &mut serde_json::Value) {
+    for row in answer["rows"].as_array_mut().into_iter().flatten() {
+        for reason in row["reasons"].as_array_mut().into_iter().flatten() {
+            if reason["remedy"].as_str().is_some_and(|r| r.ends_with("seldom stocked")) {
+                reason["remedy"] = serde_json::Value::Null;
+            }
+        }
+    }
 }
 
 // ---------------------------------------------------------------------------------------------------------------- order

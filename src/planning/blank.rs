@@ -77,7 +77,7 @@ pub fn choose(task: &Task) -> Result<Blank, FormulaError> {
                 lowest >= needed
             };
             let common = bars::metric().iter().filter(|b| b.stocked == bars::Stocked::Common).find(enough);
-            let any = bars::metric().iter().find(enough);
+            let any = bars::for_drawing(part.inches).iter().find(enough);
             seldom_alternative = any.filter(|a| common.is_none_or(|c| a.dia < c.dia)).map(|a| a.dia);
             common.map_or_else(
                 || {

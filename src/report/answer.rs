@@ -155,7 +155,7 @@ impl StockAnswer {
             BarShape::Profile => "profile",
         };
         StockAnswer {
-            text: format!("{shape} {} h{}", blank.size, blank.grade),
+            text: format!("{shape} {} h{}", crate::tables::bars::words(blank.size), blank.grade),
             size_mm: blank.size.to_mm(),
             grade: blank.grade,
             coil: blank.coil,

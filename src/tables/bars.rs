@@ -89,17 +89,16 @@ struct Table {
     file: File,
     metric: Vec<BarSize>,
     inch: Vec<BarSize>,
+    both: Vec<BarSize>,
     lengths: Vec<Length>,
 }
 
 static TABLE: LazyLock<Table> = LazyLock::new(|| {
     let file: File = read("bars", include_str!("bars.yaml"));
-    Table {
-        metric: sizes(&file.metric, Length::mm),
-        inch: sizes(&file.inch, Length::inch),
-        lengths: file.lengths.values.iter().copied().map(Length::mm).collect(),
-        file,
-    }
+    let (metric, inch) = (sizes(&file.metric, Length::mm), sizes(&file.inch, Length::inch));
+    let mut both = [metric.as_slice(), inch.as_slice()].concat();
+    both.sort_by(|a, b| a.dia.total_cmp(&b.dia));
+    Table { metric, inch, both, lengths: file.lengths.values.iter().copied().map(Length::mm).collect(), file }
 });
 
 fn sizes(list: &Sizes, unit: impl Fn(f64) -> Length) -> Vec<BarSize> {
@@ -121,6 +120,30 @@ pub fn metric() -> &'static [BarSize] {
 /// Inch sizes, ascending.
 pub fn inch() -> &'static [BarSize] {
     &TABLE.inch
+}
+
+/// The sizes that a drawing is made from, ascending: metric ones, for one in inches those too.
+pub fn for_drawing(inches: bool) -> &'static [BarSize] {
+    if inches { &TABLE.both } else { &TABLE.metric }
+}
+
+/// A size as a stockist writes it: in millimetres, of an inch size in sixteenths or thirty-seconds as well.
+pub fn words(dia: Length) -> String {
+    let is = |sizes: &[BarSize]| sizes.iter().any(|s| (s.dia - dia).abs() < Length::um(1.0));
+    if is(metric()) || !is(inch()) {
+        return dia.to_string();
+    }
+    let (mut parts, mut of) = ((dia.to_inch() * 32.0).round() as u32, 32);
+    while parts.is_multiple_of(2) && of > 1 {
+        (parts, of) = (parts / 2, of / 2);
+    }
+    let (whole, rest) = (parts / of, parts % of);
+    let inches = match (whole, rest) {
+        (whole, 0) => format!("{whole}"),
+        (0, rest) => format!("{rest}/{of}"),
+        (whole, rest) => format!("{whole} {rest}/{of}"),
+    };
+    format!("{dia} ({inches} in)")
 }
 
 /// How far from straight a bar of this material may be, by the family of its steel.
@@ -184,6 +207,8 @@ mod tests {
         assert_eq!(stocked(63.0), Some(Stocked::Seldom));
         assert_eq!(stocked(29.0), None);
         assert!(inch().iter().any(|s| s.dia == Length::inch(0.375) && s.stocked == Stocked::Common));
+        let written = [20.0, 33.3375, 9.525, 25.4, 17.3].map(|mm| words(Length::mm(mm)));
+        assert_eq!(written, ["20 mm", "33.34 mm (1 5/16 in)", "9.53 mm (3/8 in)", "25.4 mm (1 in)", "17.3 mm"]);
     }
 
     #[test]

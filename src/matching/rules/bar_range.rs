@@ -69,7 +69,10 @@ impl Rule for BarRange {
                         .at([range.place]);
                 let smaller = blank.seldom_alternative.filter(|a| *a <= largest);
                 out.push(match smaller {
-                    Some(a) => finding.unless(format!("{a} bar would pass and still clean up: a size seldom stocked")),
+                    Some(a) => finding.unless(format!(
+                        "bar of {} would pass and still clean up: a size seldom stocked",
+                        crate::tables::bars::words(a)
+                    )),
                     None => finding.unless(format!("a machine or mode that takes {asked}")),
                 });
                 return;
