@@ -177,6 +177,9 @@ fn detours(family: &Family, change: &[Vec<Time>], left: &[Vec<State>]) -> Vec<De
         let shorter = change[i][k] - Time::s(1.0);
         for via in (0..n).filter(|via| *via != i && *via != k && change[i][*via] < shorter) {
             let Some(on) = left[i].get(via).and_then(|state| family.to(k, state)) else { continue };
+            // What stands in the way may as well be cleared with the job between.
+            let cleared = || family.to(k, &family.alone[via].left.state);
+            let on = if change[via][k] < on.setup.change() { cleared().unwrap_or(on) } else { on };
             let detour = change[i][via] + on.setup.change();
             if detour < shorter {
                 let direct = family.to(k, &family.alone[i].left.state);

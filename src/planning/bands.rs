@@ -131,7 +131,7 @@ fn of_slot(task: &Task, plan: &Plan, slot: &Slot, causes: &mut Causes) {
     let Doing::Operation(i) = slot.doing else {
         let key = match slot.doing {
             Doing::FeedOut => "feed-out",
-            Doing::PickOff => "pick-off",
+            Doing::PickOff | Doing::Support => "pick-off",
             Doing::Unload => "part-unload-chute",
             Doing::AirBlow => "air-blow",
             Doing::Hold | Doing::Operation(_) => return,

@@ -1,10 +1,10 @@
 //! The cycle of a piece: two chains of work tied by the hand-over, laid out in time.
 
-use super::Task;
 use super::blank::Blank;
 use super::chains::{self, Link};
 use super::operation::{Operation, Shank, ToolKind, Work, WorkList};
 use super::places::Assignment;
+use super::{Task, support};
 use crate::formulas::{FormulaError, tool_life};
 use crate::model::machine::{ModeKind, Side, Spindle};
 use crate::quantity::{Length, RotationalSpeed, Time};
@@ -76,6 +76,8 @@ pub enum Doing {
     Operation(usize),
     /// The bar moves out to the length of a piece, with the re-grips that a short stroke asks for.
     FeedOut,
+    /// The sub-spindle takes hold of the finished end and draws the bar out, to support the rest.
+    Support,
     /// The sub-spindle comes and takes hold at the same speed and phase.
     PickOff,
     /// The sub-spindle holds the piece while it is cut off.
@@ -92,6 +94,7 @@ impl Doing {
         match self {
             Doing::Operation(i) => operations.get(i).map_or("", |op| op.work.word()),
             Doing::FeedOut => "feed the bar out",
+            Doing::Support => "grip the end, draw the bar out",
             Doing::PickOff => "pick off",
             Doing::Hold => "hold for the cut-off",
             Doing::Unload => "unload",
@@ -196,13 +199,19 @@ pub fn lay_out(task: &Task, blank: &Blank, work: &WorkList, assignment: &Assignm
     let mut sub = Vec::new();
     let mut tie = Vec::new();
     let meeting = m.pick_off + m.wait_point * 2.0;
-    if has_sub {
+    // A sub-spindle that supports the piece has hold of it already.
+    let supported = if in_sequence { support::first_supported(task, &work.operations) } else { None };
+    let meets = has_sub && supported.is_none_or(|(_, s)| s.grips_anew);
+    if meets {
         tie.push(plain(Doing::PickOff, Side::Main, meeting));
     }
     for side in [Side::Main, Side::Sub] {
         let of_side = |op: &&Operation| op.side == side;
         let mut last = work.operations.iter().rfind(of_side);
         for (i, op) in work.operations.iter().enumerate().filter(|(_, op)| op.side == side) {
+            if supported.is_some_and(|(first, _)| first == i) {
+                main.push(plain(Doing::Support, Side::Main, meeting + m.re_grip));
+            }
             let slot = Slot {
                 doing: Doing::Operation(i),
                 side,
@@ -280,7 +289,12 @@ pub fn lay_out(task: &Task, blank: &Blank, work: &WorkList, assignment: &Assignm
     let mut slots = main;
     slots.extend(tie.iter().copied());
     slots.extend(sub);
-    if has_sub {
+    if let Some(grips) = slots.iter().find(|s| s.doing == Doing::Support).copied() {
+        slots.push(Slot { side: Side::Sub, ..grips });
+        let until = if meets { Time::s(joined.end) } else { programmed };
+        slots.push(Slot { start: grips.end(), ..plain(Doing::Hold, Side::Sub, until - grips.end()) });
+    }
+    if meets {
         let met = Slot { start: Time::s(joined.end), ..plain(Doing::PickOff, Side::Sub, meeting) };
         slots.push(met);
         slots.push(Slot { start: met.end(), ..plain(Doing::Hold, Side::Sub, tie_time - meeting) });
@@ -391,7 +405,7 @@ fn wear(task: &Task, work: &WorkList) -> Result<Time, FormulaError> {
             Shank::Round(_) => movements().solid_tool_change,
         };
         if op.cutting > Time::ZERO {
-            sum += tool_life::change_time_per_piece(change, op.cutting, life)?;
+            sum += tool_life::change_time_per_piece(change, op.contact(), life)?;
         }
     }
     Ok(sum)

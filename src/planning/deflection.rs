@@ -2,12 +2,13 @@
 
 use super::Task;
 use super::blank::Blank;
-use super::methods::cutting_data;
+use super::methods::{cutting_data, turned};
 use super::operation::{Operation, Tool, Work};
+use super::support;
 use crate::formulas::beam::{self, BeamSegment};
 use crate::formulas::{FormulaError, capability, cutting};
-use crate::model::machine::{ModeKind, Side};
-use crate::model::part::{Bore, FeatureId, Kind, Part};
+use crate::model::machine::Side;
+use crate::model::part::{Bore, End, FeatureId, Kind, Part, Zone};
 use crate::model::profile::{Segment, contour};
 use crate::quantity::{Force, Length};
 use crate::tables::iso286;
@@ -205,10 +206,17 @@ fn turned(task: &Task, blank: &Blank) -> Result<Vec<Capability>, FormulaError> {
             let depth = Length::mm(task.thresholds.finish_depth_mm);
             let full = cutting_data::turning_force(task, depth, feed)?;
             let force = full * cutting::passive_share(depth, radius);
-            let (from, to) = stand_out(task, blank, segment, &mut beam_row);
-            let propped = task.mode.kind == ModeKind::Supported;
             let modulus = task.view.part.material.modulus_gpa;
-            let range = beam::deflection_range(&beam_row, modulus, force, from, to, propped)?;
+            let mut worst: Option<((Length, Length), Length)> = None;
+            for stretch in turned::stretches(task, segment) {
+                let (out, propped) = support::stands_out(task, stretch.zone);
+                let (from, to) = stand_out(task, blank, &stretch, out, &mut beam_row);
+                let range = beam::deflection_range(&beam_row, modulus, force, from, to, propped)?;
+                if worst.is_none_or(|(w, _)| range.1 - range.0 > w.1 - w.0) {
+                    worst = Some((range, to));
+                }
+            }
+            let Some((range, to)) = worst else { continue };
             (force, range, to)
         };
         // Of a bend that repeats from piece to piece the program takes out a part.
@@ -252,38 +260,44 @@ fn bar_step(task: &Task, size_tolerance: Length) -> Length {
     if task.guided() { size_tolerance * task.thresholds.bar_step_share } else { Length::ZERO }
 }
 
-/// The blank as it stands when a segment is finished out of the collet: between collet and segment everything is still
-/// at its roughed diameter, beyond the segment it is finished. Gives the stretch of the segment from the collet, and
-/// fills the row of beam steps.
-fn stand_out(task: &Task, blank: &Blank, finished: &Segment, row: &mut Vec<BeamSegment>) -> (Length, Length) {
+/// The blank as it stands when a stretch is finished out of the collet: between collet and stretch everything is still
+/// at its roughed diameter, beyond it all is finished. `out` is what stands out of the collet, up to what holds the far end.
+/// Gives where the stretch begins and ends from the collet, and fills the row of beam steps.
+fn stand_out(
+    task: &Task,
+    blank: &Blank,
+    finished: &Segment,
+    out: Zone,
+    row: &mut Vec<BeamSegment>,
+) -> (Length, Length) {
     let allowance = Length::mm(task.thresholds.finish_depth_mm) * 2.0;
     row.clear();
     let stub = Length::mm(task.thresholds.nose_gap_mm) + blank.cut_off_width;
     row.push(BeamSegment { length: stub, dia: blank.size, bore: blank.bore });
     let mut contour: Vec<&Segment> = task.view.contour.iter().collect();
-    if task.first == crate::model::part::End::Front {
+    if task.first == End::Front {
         contour.reverse();
     }
-    let (mut at, mut from, mut to) = (stub, stub, stub);
+    let cut = task.zone_from_first(finished.zone);
+    let mut at = stub;
     let mut passed = false;
     for segment in contour {
-        let length = segment.zone.length();
+        let zone = task.zone_from_first(segment.zone);
+        let length = zone.end.min(out.end) - zone.start.max(out.start);
         if length <= Length::ZERO {
             continue;
         }
-        let is_it = segment.feature == finished.feature && segment.zone == finished.zone;
+        let is_it = segment.feature == finished.feature && zone.overlap(&cut) > Length::ZERO;
         let dia = if passed { segment.mean() } else { (segment.mean() + allowance).min(blank.size) };
         let middle = (segment.zone.start + segment.zone.end) / 2.0;
         let bore = task.view.bore_at(middle).min(dia * 0.9);
         row.push(BeamSegment { length, dia, bore });
-        if is_it {
-            from = at;
-            to = at + length;
-            passed = true;
-        }
+        passed |= is_it;
         at += length;
     }
-    (from, to)
+    // The far end lies at `out.start` from the end made first, the collet a stub behind `out.end`.
+    let place = |z: Length| (at - (z - out.start)).max(stub).min(at);
+    (place(cut.end), place(cut.start))
 }
 
 /// Length over diameter as the trade reckons it: the whole length over the smallest diameter that carries a tenth of it.

@@ -117,6 +117,26 @@ pub fn stands_out_from(task: &Task) -> Option<Length> {
     grip(false).or_else(|| grip(true)).map(|h| task.view.length - h.overhang)
 }
 
+/// Whether the piece stands still in the sub-spindle where work across the axis begins, counted from the end made first.
+pub fn holds_for_milling(task: &Task, nearest: Length) -> bool {
+    let grip = |on_thread| best_grip(task, true, on_thread);
+    let held = grip(false).or_else(|| grip(true));
+    held.is_some_and(|h| nearest - (task.view.length - h.overhang) <= h.dia * task.thresholds.grip_overhang_limit)
+}
+
+/// How far from the end made first the collet of a sub-spindle covers a piece that it supports: the length that holds it, from
+/// where its plain stretch nearest to that end begins; and whether it grips elsewhere for its own work afterwards.
+pub(super) fn covers(task: &Task) -> Option<(Length, bool)> {
+    let grip = |works_there, on_thread| best_grip(task, works_there, on_thread);
+    // Support asks for no more than taking the part off does: any stretch that is long enough, the nearest first.
+    let held = grip(false, false).or_else(|| grip(false, true))?;
+    let later = grip(true, false).or_else(|| grip(true, true))?;
+    let t = task.thresholds;
+    let asked = (held.dia * t.grip_share).max(Length::mm(t.grip_least_mm).min(held.dia * t.grip_small));
+    let covered = task.view.length - held.overhang - held.plain + held.plain.min(asked);
+    Some((covered, later.overhang != held.overhang))
+}
+
 /// The length that holds a diameter: more where work at the sub-spindle tilts the part than where it is only taken off.
 fn needed(task: &Task, dia: Length, overhang: Length, works_there: bool) -> Length {
     let t = task.thresholds;

@@ -20,6 +20,7 @@ pub mod second_choice;
 pub mod sequence;
 pub mod setup;
 pub mod slender;
+pub mod support;
 
 use crate::formulas::FormulaError;
 use crate::model::calibration::CycleCorrection;

@@ -4,6 +4,7 @@ use crate::model::machine::Side;
 use crate::model::part::{FeatureId, Kind, Part, SocketShape, Zone};
 pub use crate::model::tooling::ToolKind;
 use crate::quantity::{Angle, Feed, Force, Length, Power, RotationalSpeed, Time, Torque};
+use crate::tables::tool_life;
 use std::borrow::Cow;
 
 /// What an operation does.
@@ -98,6 +99,26 @@ impl Work {
             Work::CutOff => "cut off",
             Work::Deburr => "deburr",
         }
+    }
+}
+
+impl Operation {
+    /// How long one edge of its tool is in the metal: an edge that turns past the work rests in between.
+    pub fn contact(&self) -> Time {
+        self.cutting
+            * tool_life::contact_share(match self.work {
+                Work::Whirl => "whirl",
+                Work::PolygonTurn => "polygon",
+                Work::ThreadMill => "thread-mill",
+                Work::MillFlats
+                | Work::StraddleMill
+                | Work::MillSlot
+                | Work::MillKeyway
+                | Work::MillSocket
+                | Work::RoughContour
+                | Work::MillContour => "mill",
+                _ => "all",
+            })
     }
 }
 

@@ -1,8 +1,8 @@
 //! The order of work at each spindle, as a setter knows it, and the reason where an order is forced.
 
-use super::Task;
 use super::blank::Blank;
 use super::operation::{Operation, Work, WorkList};
+use super::{Task, support};
 use crate::model::machine::Side;
 use crate::model::part::{EdgeKind, FeatureId, Kind, Zone};
 use crate::quantity::{Length, Time};
@@ -20,7 +20,7 @@ struct Item {
     tool: usize,
     /// Along z from the end that is made first.
     zone: Zone,
-    /// Of the stretches that a guide bushing holds one after the other; 0 without one.
+    /// Of the stretches that are held one after the other by a guide bushing, or between collet and sub-spindle; else 0.
     slice: usize,
     stage: u8,
     /// The bore or groove in which a cross hole ends.
@@ -60,6 +60,8 @@ fn item(task: &Task, slices: &[Length], op: &Operation) -> Item {
     let at_bushing = op.side == Side::Main && !is_axial(op.work) && !matches!(op.work, Work::Face);
     let slice = match op.work {
         Work::CutOff => slices.len(),
+        // Of a supported piece the sub-spindle covers the end.
+        Work::Deburr | Work::Ream | Work::Bore if !task.guided() => 0,
         Work::Deburr => broken_into(task, op.feature).map_or(0, |z| slice_of(slices, z)),
         // A bore is finished once the holes that break into it are there.
         Work::Ream | Work::Bore if op.side == Side::Main => {
@@ -117,12 +119,13 @@ fn makes_threads(work: Work) -> bool {
     matches!(work, Work::SinglePoint | Work::ThreadMill | Work::Whirl | Work::Die | Work::RollThread)
 }
 
-/// The ends of the stretches that are finished one after the other beside a guide bushing. What has left it cannot be drawn
+/// The ends of the stretches that are finished one after the other: of a supported piece the end, before the sub-spindle covers
+/// it, and the rest; those beside a guide bushing. What has left it cannot be drawn
 /// back further than its land still holds the bar, so other work on a stretch follows its turning at once, and no stretch
 /// is longer than the land (three diameters where none is stated; common practice).
 fn slices(task: &Task, blank: &Blank, operations: &[Operation]) -> Vec<Length> {
     if !task.guided() {
-        return Vec::new();
+        return support::of(task).map_or(Vec::new(), |s| s.ends(task.view.length));
     }
     let land = task.mode.land.map_or(blank.size * 3.0, |l| l.value);
     let stretch = |f: FeatureId| task.zone_from_first(task.view.part.stretch(&task.view.feature(f).kind));
@@ -227,6 +230,11 @@ fn stage(work: Work) -> u8 {
 /// Along the axis, into the end face.
 fn is_axial(work: Work) -> bool {
     (1..=4).contains(&stage(work)) || matches!(work, Work::EndDrill)
+}
+
+/// At the end face or into it, where a sub-spindle that holds the end is in the way.
+pub(super) fn is_at_end(work: Work) -> bool {
+    is_axial(work) || matches!(work, Work::Face | Work::Deburr | Work::CutOff)
 }
 
 /// Across the axis with a live tool.
@@ -405,7 +413,11 @@ fn by_precedence(task: &Task, items: &[Item], operations: &mut [Operation]) -> V
         // A circle cannot arise from the rules above; should one ever, the first that is left breaks it.
         let next = left.remove(best.map_or(0, |(_, at)| at));
         if items[next].slice > last.map_or(0, |l| l.slice) && items[next].work != Work::CutOff {
-            operations[next].order_reason.get_or_insert("what lies before it has left the bushing and is held no more");
+            operations[next].order_reason.get_or_insert(if guided {
+                "what lies before it has left the bushing and is held no more"
+            } else {
+                "the sub-spindle holds the end from here on, which is finished before out of the collet alone"
+            });
         }
         done |= 1 << next;
         last = Some(&items[next]);
@@ -439,7 +451,11 @@ fn deburr(task: &Task, work: &mut WorkList) {
         let later = of_bore().any(|op| op.side > side);
         let finished = of_bore().any(|op| matches!(op.work, Work::Ream | Work::Bore));
         let drill = of_bore().rfind(|op| op.side == side && stage(op.work) == 2).cloned();
-        let Some(drill) = drill.filter(|_| !later && !finished) else { continue };
+        // The sub-spindle that supports the piece stands before the bore by then.
+        let covered = support::of(task).is_some_and(|s| {
+            side == Side::Main && broken_into(task, Some(bore)).is_some_and(|z| !s.is_worked_before(z))
+        });
+        let Some(drill) = drill.filter(|_| !later && !finished && !covered) else { continue };
         let time = shop_times::band("deburr-intersection").map_or(Time::s(4.0), |b| b.typical);
         let again = Operation {
             tool: drill.tool,

@@ -22,9 +22,17 @@ struct Life {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
+struct Contact {
+    work: String,
+    share: f64,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
 struct File {
     exponents: Sourced<Exponent>,
     lives: Sourced<Life>,
+    contact: Sourced<Contact>,
 }
 
 static TABLE: LazyLock<File> = LazyLock::new(|| read("tool_life", include_str!("tool_life.yaml")));
@@ -42,9 +50,15 @@ pub fn usual_life(iso_513: char) -> Time {
     Time::minutes(row.map_or(30.0, |r| r.life))
 }
 
-/// Where the exponents and the lives come from.
-pub fn sources() -> [String; 2] {
-    [TABLE.exponents.cite(), TABLE.lives.cite()]
+/// The share of the time in the cut that one edge is in the metal: `whirl`, `polygon`, `thread-mill`, `mill`; all of it for any
+/// other work.
+pub fn contact_share(work: &str) -> f64 {
+    TABLE.contact.rows.iter().find(|r| r.work == work).map_or(1.0, |r| r.share)
+}
+
+/// Where the exponents, the lives and the shares come from.
+pub fn sources() -> [String; 3] {
+    [TABLE.exponents.cite(), TABLE.lives.cite(), TABLE.contact.cite()]
 }
 
 #[cfg(test)]
@@ -58,5 +72,6 @@ mod tests {
         assert_eq!(exponent("coated-carbide"), Some((0.25, Velocity::m_per_min(700.0))));
         assert_eq!(exponent("steel"), None);
         assert_eq!(usual_life('N'), Time::minutes(90.0));
+        assert_eq!((contact_share("whirl"), contact_share("turn")), (0.1, 1.0));
     }
 }

@@ -133,9 +133,24 @@ pub(crate) static BAR: &[Lever] = &[
         let finish = w.part_mut().features[f.feature.unwrap()].kind.finish_mut().unwrap();
         finish.ra -= Length::mm(by);
     }),
-    lever("chip-thickness", "the least depth over the nose radius", Warns, any, |w, f, by| {
-        w.set(&["chip-depth"], |v| v * (asked(f) + by) / asked(f));
-    }),
+    lever(
+        "chip-thickness",
+        "the least depth over the nose radius",
+        Warns,
+        |_, f| !f.reason.contains("held back"),
+        |w, f, by| {
+            w.set(&["chip-depth"], |v| v * (asked(f) + by) / asked(f));
+        },
+    ),
+    lever(
+        "chip-thickness",
+        "the feed below which a drill rubs",
+        Warns,
+        |_, f| f.reason.contains("held back"),
+        |w, f, by| {
+            w.set(&["drill-feed"], |v| v * (asked(f) + by) / asked(f));
+        },
+    ),
     lever(
         "thin-wall",
         "the wall where it is gripped",

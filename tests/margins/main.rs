@@ -156,6 +156,16 @@ const STRICT: &[(&str, f64)] = &[
 /// Changes to the fitting examples of rules that random parts seldom reach.
 type More = (&'static str, &'static [(&'static str, &'static str)]);
 
+/// A keyway at the sub-spindle, alone there, far out of a thin journal.
+const AT_SUB: (&str, &str) =
+    ("grip 4 .. 32 }", "grip 4 .. 32 } carrier cross { serves sub } carrier tilt { serves sub }");
+const JOURNAL: (&str, &str) = (
+    "turn      body  dia 12 ±0.1  z 0 .. 30",
+    "pin front first\n  turn journal dia 6 ±0.1 z 0 .. 10\n  turn body dia 10 ±0.1 z 10 .. 80\n  thread lift M10 z 10 .. 78\n  \
+     turn seat dia 9 ±0.1 z 80 .. 90\n  keyway key width 2 P9 depth 1 z 82 .. 88",
+);
+const LONG: (&str, &str) = ("30 ±0.2", "90 ±0.2");
+
 /// A machine of the examples whose diameters come out as wide as a thread's crests.
 const LOOSE: (&str, &str) = ("units mm", "units mm\nmachine small like example with { mode guided { spread 0.18 } }");
 const PLAIN_STEM: (&str, &str) = ("dia 7.86 ±0.1 ", "dia 7.86 ");
@@ -167,6 +177,8 @@ static MORE: &[More] = &[
     ("bar-channel", &[("8, 15, 33", "8, 13")]),
     ("bar-channel", &[("8, 15, 33", "37.5")]),
     ("bar-channel", &[("8, 15, 33", "37")]),
+    ("hand-over", &[AT_SUB, LONG, JOURNAL]),
+    ("hand-over", &[AT_SUB, LONG, JOURNAL, ("82 .. 88", "83 .. 88")]),
     ("run-out", &[("0 .. 8", "0 .. 12.8"), ("8 .. 14", "12.8 .. 14")]),
     ("bar-straightness", &[("straightness 0.5", "straightness 0.7")]),
     ("nose-clearance", &[("at 20 ", "at 19.5 ")]),

@@ -236,6 +236,16 @@ pub(crate) static TOOLS: &[Lever] = &[
             grip.overhang += Length::mm(by);
         },
     ),
+    lever(
+        "hand-over",
+        "how far out of the grip is milled",
+        Refused,
+        |_, f| f.reason.contains("springs away"),
+        |w, _, by| {
+            let grip = w.plan_mut().hand_over.as_mut().unwrap();
+            grip.overhang += Length::mm(by);
+        },
+    ),
     lever("axial-push", "the clamping force", Refused, any, |w, f, by| {
         let clamp = stated(Force::n((offered(f) - by) / w.threshold("clamp-friction")));
         if f.reason.contains("main spindle") {

@@ -46,6 +46,33 @@ fn a_square_hole_into_a_narrow_bore_leaves_a_burr() {
 }
 
 #[test]
+fn any_hole_into_a_finished_fit_or_a_sharp_ring_leaves_a_burr_that_counts() {
+    // All cross work is at the sub-spindle, after the bore has had its last cut: a hole of 2 mm leaves almost square.
+    let at_sub = "carrier cross { serves sub } carrier tilt { serves sub }";
+    let part = |fit: &str, lines: &str| {
+        sleeve(&format!("12 {fit}"), &format!("hole port dia 2 at 30 angle 90 deg into guide\n{lines}"))
+            .replace("z 0 .. 40", "z 0 .. 20\nturn tail dia 17 ±0.05 z 20 .. 40")
+    };
+    let said = |part: &str| on(Collet, at_sub, part);
+    let told = |said: &Said| said.of("exit-burr").iter().map(|f| f.reason.to_string()).collect::<Vec<_>>().join("; ");
+    let fine = said(&part("H8", ""));
+    assert!(
+        told(&fine).contains("`port` breaks into `guide` after its last cut: a burr on a finished fit"),
+        "{}",
+        told(&fine)
+    );
+    assert_eq!(fine.worst("exit-burr"), Verdict::Warns);
+    assert_eq!(said(&part("H9", "")).worst("exit-burr"), Verdict::Fits);
+    let sharp = said(&part("H9", "edges guide sharp .. 0.02"));
+    assert!(told(&sharp).contains("an edge that must be sharp"), "{}", told(&sharp));
+    // At the main spindle the bore is finished after the hole; a ring stands before it, and keeps its burr.
+    assert_eq!(on(Collet, "", &part("H8", "")).worst("exit-burr"), Verdict::Fits);
+    let ring = part("H8", "groove ring internal dia 14 z 28 .. 32\nedges ring sharp .. 0.02")
+        .replace("into guide", "into ring");
+    assert!(told(&on(Collet, "", &ring)).contains("`port` breaks into `ring` after its last cut"));
+}
+
+#[test]
 fn a_sharp_edge_wants_its_last_pass_after_the_groove() {
     let spool = "material 42crmo4\nlength 36 ±0.2\norder 1_000 repeat\npin front first\nturn land-1 dia 12 ±0.05 z 0 .. 16\n\
                  groove waist dia 9 z 16 .. 20\nturn land-2 dia 12 ±0.05 z 20 .. 36\n";

@@ -7,16 +7,17 @@ mod accuracy;
 mod burrs;
 #[path = "../common/mod.rs"]
 mod common;
+mod holding;
 mod room;
 mod speed;
 mod tools;
 
 use turnwright::lang::{self, Sources};
 use turnwright::matching::{By, Finding, Standing, Verdict, rank};
-use turnwright::model::machine::ModeKind::{self, Collet, Guided};
+use turnwright::model::machine::ModeKind::{self, Collet, Guided, Supported};
 use turnwright::model::machine::Side;
 use turnwright::planning::Plan;
-use turnwright::planning::cycle::Doing;
+use turnwright::planning::cycle::{Doing, Slot};
 use turnwright::planning::operation::{Operation, Tool, Work};
 
 const BASE: &str = include_str!("../../src/matching/rules/examples/example.turn");
@@ -28,6 +29,7 @@ struct Said {
     works: Vec<Work>,
     operations: Vec<Operation>,
     tools: Vec<Tool>,
+    slots: Vec<Slot>,
     cycle_s: f64,
     /// The fastest turning at the main spindle, in rpm.
     fastest: f64,
@@ -86,6 +88,7 @@ fn judged_on(base: &str, mode: ModeKind, changes: &str, part: &str, own: &str, s
         works: row.judged.plan.operations.iter().map(|o| o.work).collect(),
         operations: row.judged.plan.operations.clone(),
         tools: row.judged.plan.tools.clone(),
+        slots: row.judged.plan.cycle.slots.clone(),
         cycle_s: row.judged.plan.cycle.total.to_s(),
         fastest: turned(&row.judged.plan),
         findings: row.judged.findings,

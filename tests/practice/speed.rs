@@ -205,3 +205,17 @@ fn a_slender_end_is_turned_as_fast_as_it_stands() {
     assert_eq!(told[0].verdict, Verdict::Warns);
     assert!(told[0].reason.contains("longer") && long.fastest > told[0].offered.value().unwrap(), "{told:#?}");
 }
+
+#[test]
+fn an_edge_that_turns_past_the_work_lives_longer() {
+    let part = "material 316l\nlength 30 ±0.2\norder 100_000 repeat\nturn head dia 8 ±0.1 z 0 .. 12\n\
+                turn neck dia 3 ±0.1 z 12 .. 14\n\
+                thread bone form profile major 6 core 3.2 pitch 2 flanks 30 deg starts 2 z 14 .. 30";
+    let head = "option whirling { method whirling lead-angle -30 .. 30 deg insert-width .. 6 ring-bore 14 \
+                ring-speed .. 4_000 rpm cutters 6 occupies cross 2 neighbouring live mount 30 min }";
+    let said = judged(Guided, head, part, ", owned: { whirling: 1 }", "");
+    let whirl = said.operations.iter().find(|o| o.work == Work::Whirl).expect("it is whirled");
+    assert!((whirl.contact() / whirl.cutting - 0.1).abs() < 1e-9);
+    let told: Vec<&str> = said.of("tool-life").iter().map(|f| f.reason.as_ref()).collect();
+    assert!(told.iter().all(|t| !t.contains("the edge of the whirling")), "{told:?}");
+}

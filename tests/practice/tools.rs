@@ -275,3 +275,16 @@ fn an_inner_groove_is_cut_from_the_other_end_for_want_of_a_place() {
     said(2, 4.4).is_possible();
     said(2, 4.3).refused_by("tool-places");
 }
+
+#[test]
+fn a_slitting_saw_asks_the_holder_for_its_arbor() {
+    let part = pin("slot grip width 0.6 depth 1.5 z 2 .. 10");
+    let said = |collet: &str| {
+        let carriers = format!(
+            "carrier cross {{ collet .. {collet} }} carrier tilt {{ collet .. {collet} }} carrier back {{ collet .. {collet} }}"
+        );
+        on(Guided, &carriers, &part)
+    };
+    assert_eq!(said("4").worst("holder-size"), Verdict::Fits, "{:#?}", said("4").of("holder-size"));
+    said("3.5").refused_by("holder-size");
+}

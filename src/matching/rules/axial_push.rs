@@ -13,7 +13,7 @@ const HOLDS: &str = "F x S <= mu x C";
 
 const DOC: Doc = Doc {
     question: "does the collet hold the part against drilling and broaching?",
-    what: "push x 1.5 against friction (0.12, dry collet, the cautious end) x clamping force, at the main spindle, and at the sub-spindle where its ejector is no stop behind the part",
+    what: "push at the typical force x 1.5 against friction (0.12, dry collet, the cautious end) x clamping force, at the main spindle, and at the sub-spindle where its ejector is no stop behind the part",
     formulas: &[HOLDS],
     why: "a part pushed back into its collet loses its length",
     source: "safety 1.5 after the practice of VDI 3106, from memory; friction common practice, no source",
@@ -59,7 +59,12 @@ impl Rule for AxialPush {
             let what = format!("the clamping force of the {} spindle", side.word());
             let terms = || {
                 vec![
-                    Term::plan("F", "push of the work into the collet", push, KIENZLE),
+                    Term::plan(
+                        "F",
+                        "push of the work into the collet",
+                        push,
+                        "after Kienzle, typical force, sharp edge",
+                    ),
                     Term::threshold("S", t.push_safety, "push-safety"),
                     Term::threshold("mu", t.clamp_friction, "clamp-friction"),
                     Term::machine("C", "clamping force", clamp.map(|c| c.value), clamp.map(|c| c.place)),

@@ -13,11 +13,13 @@ pub(super) struct ChipThickness;
 const ONE_CUT: &str = "(D - d) / 2 >= k x r";
 const FINISH: &str = "min((D - d) / 2, a) >= k x r";
 
+const DRILL: &str = "f >= k x f_0";
+
 const DOC: Doc = Doc {
-    question: "does the finishing tool cut, or rub?",
-    what: "the radial stock that a turning tool takes off against 0.3 of its nose radius",
-    formulas: &[ONE_CUT, FINISH],
-    why: "a cut thinner than that slides over the metal, hardens it and leaves size and finish to chance",
+    question: "do finishing tool and drills cut, or rub?",
+    what: "the radial stock that a turning tool takes off against 0.3 of its nose radius; the feed of a drill that grip or spindle hold back against 0.65 of its usual feed, about 0.01 D",
+    formulas: &[ONE_CUT, FINISH, DRILL],
+    why: "a cut thinner than that slides over the metal, hardens it and leaves size and finish to chance; a drill that rubs hardens the bottom of its hole and burns",
     source: "common practice, no source",
     trips: include_str!("examples/chip-thickness.trips.turn"),
     passes: include_str!("examples/chip-thickness.passes.turn"),
@@ -45,6 +47,7 @@ impl Rule for ChipThickness {
                 worst = Some((depth, least, op, segment));
             }
         }
+        out.extend(drilled(self.name(), case));
         let Some((depth, least, op, segment)) = worst else { return };
         let feature = segment.feature;
         out.push(
@@ -76,4 +79,44 @@ impl Rule for ChipThickness {
                 .unless("larger bar, or a sharp ground edge with a smaller radius"),
         );
     }
+}
+
+/// The drill that is held back most, below the feed at which it cuts.
+fn drilled(rule: &'static str, case: &Case) -> Option<Finding> {
+    let k = case.task.thresholds.drill_feed;
+    let mut worst: Option<(f64, &Operation, Length)> = None;
+    for op in &case.plan.operations {
+        let drills =
+            matches!(op.work, Work::Drill | Work::DeepDrill | Work::PeckDrill | Work::OscillatingDrill | Work::Centre);
+        let dia = case.plan.tools[op.tool].dia;
+        // What the grip does not hold at all is for the rule about the push to say.
+        let slips = cutting_data::DrillLimits::of(case.task, op.side).push.is_some_and(|p| op.push > p);
+        let drills = drills && !slips;
+        let Some(usual) = cutting_data::drill_cut(case.task, dia, None).ok().filter(|_| drills) else { continue };
+        let share = op.feed / usual.feed;
+        if share < k - 1e-9 && worst.is_none_or(|(s, ..)| share < s) {
+            worst = Some((share, op, Length::mm(usual.feed.to_mm_per_rev())));
+        }
+    }
+    let (_, op, usual) = worst?;
+    let (feed, feature) = (Length::mm(op.feed.to_mm_per_rev()), op.feature?);
+    Some(
+        Finding::new(rule, Verdict::Warns, Figure::Length(usual * k), Figure::Length(feed))
+            .by(case, DRILL, || {
+                vec![
+                    Term::plan("f", "feed a turn that grip and spindle hold", feed, "axial push, torque and power"),
+                    Term::threshold("k", k, "drill-feed"),
+                    Term::plan("f_0", "usual feed a turn", usual, "1.5 % of the diameter"),
+                ]
+            })
+            .about(feature)
+            .because(format!(
+                "{} of {} at `{}` is held back to {feed} a turn by grip or spindle: below {} it rubs and hardens the bottom",
+                op.work.word(),
+                case.plan.tools[op.tool].dia,
+                name(case, feature),
+                usual * k
+            ))
+            .unless("more clamping force, a drill with a thinned point, or a stop behind the part"),
+    )
 }

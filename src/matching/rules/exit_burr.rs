@@ -2,6 +2,7 @@
 
 use super::prelude::*;
 use crate::model::machine::Side;
+use crate::model::part::EdgeKind;
 use crate::planning::operation::{Operation, Work};
 use crate::quantity::{Angle, Length};
 
@@ -14,7 +15,7 @@ const SHARE: &str = "d / D <= k";
 
 const DOC: Doc = Doc {
     question: "who takes off the burr where a hole or a groove breaks into a bore?",
-    what: "the angle at which a hole leaves through the wall of a bore against 8 deg; of a hole square to it, whose sides leave through the slope of a narrow bore, the hole over the bore against 0.35; and whether a reamer, a boring bar or the drill run through again takes the burr off later, where a first drill would press it into the hole. A groove that is cut into a bore which is finished",
+    what: "the angle at which a hole leaves through the wall of a bore against 8 deg; of a hole square to it, whose sides leave through the slope of a narrow bore, the hole over the bore against 0.35; and whether a reamer, a boring bar or the drill run through again takes the burr off later, where a first drill would press it into the hole. A groove that is cut into a bore which is finished; any hole into a finished fit of IT 8 or finer, or beside an edge that must be sharp",
     formulas: &[LEAN, SHARE],
     why: "a drill that leaves through a slope bends a long burr into the bore, where no hand reaches it",
     source: "common practice, no source",
@@ -58,11 +59,11 @@ fn hole(rule: &'static str, case: &Case, i: usize, feature: FeatureId) -> Option
             });
         (finding, format!("`{of}` breaks {lean} inclined into `{into}`"))
     } else {
-        let Kind::Bore(b) = &part.features[bore].kind else { return None };
+        let Kind::Bore(b) = &part.features[bore].kind else { return fine(rule, case, i, feature, bore) };
         let (d, across) = (hole.dia.nominal, b.dia.nominal);
         let share = d / across;
         if share <= t.exit_burr_share + 1e-9 {
-            return None;
+            return fine(rule, case, i, feature, bore);
         }
         let limit = Figure::Number(t.exit_burr_share);
         let finding = Finding::new(rule, Verdict::Warns, Figure::Number(share), limit).by(case, SHARE, || {
@@ -89,6 +90,46 @@ fn hole(rule: &'static str, case: &Case, i: usize, feature: FeatureId) -> Option
             .because(format!("{breaks} and nothing follows there ({count} a piece)"))
             .unless("deburring of the bore, 2 to 6 s each, or the bore finished after the hole")
     })
+}
+
+/// A hole, however small, into a surface that has had its last cut and shows every burr: a fit of IT 8 or finer, or an edge that
+/// must be sharp.
+fn fine(rule: &'static str, case: &Case, i: usize, feature: FeatureId, into: FeatureId) -> Option<Finding> {
+    let part = case.task.view.part;
+    let sharp = part.features.iter().any(|edge| match &edge.kind {
+        Kind::Edges(e) => e.kind == EdgeKind::Sharp && (e.of.contains(&into) || e.of.contains(&feature)),
+        _ => false,
+    });
+    let close = match &part.features[into].kind {
+        Kind::Bore(b) => {
+            let held = crate::tables::iso286::grade_tolerance(8, b.dia.nominal);
+            b.dia.tolerance().zip(held.ok()).is_some_and(|(t, held)| t <= held + Length::um(0.01))
+        }
+        _ => false,
+    };
+    let cuts = |o: &&Operation| o.feature == Some(into) && (clears(o.work) || o.work == Work::InternalGroove);
+    let operations = &case.plan.operations;
+    let side = operations[i].side;
+    let before = operations
+        .iter()
+        .enumerate()
+        .any(|(j, o)| cuts(&o) && (o.side == side && j < i || o.side == Side::Main && side == Side::Sub));
+    if !(sharp || close) || !before || later(case, i, into).any(|o| cuts(&o)) {
+        return None;
+    }
+    let (of, on) = (name(case, feature), name(case, into));
+    let what = if sharp { "an edge that must be sharp" } else { "a finished fit" };
+    let (asked, offered) = (Figure::Words("before the last cut".into()), Figure::Words("after it".into()));
+    Some(
+        Finding::new(rule, Verdict::Warns, asked, offered)
+            .about(feature)
+            .at([place(case, feature)])
+            .because(format!(
+                "`{of}` breaks into `{on}` after its last cut: a burr on {what} ({} a piece)",
+                operations[i].count
+            ))
+            .unless("the last cut after the hole, a brush, or thermal or abrasive-flow deburring"),
+    )
 }
 
 /// A groove whose bore has had its last cut before.

@@ -1,8 +1,9 @@
 //! Can the sub-spindle take the part?
 
 use super::prelude::*;
-use crate::model::machine::Swallow;
-use crate::planning::hand_over::Bore;
+use crate::model::machine::{Side, Swallow};
+use crate::planning::hand_over::{Bore, HandOver as Grip};
+use crate::planning::operation::Work;
 use crate::quantity::Length;
 use std::borrow::Cow;
 
@@ -21,7 +22,7 @@ const FAR: &str = "L <= k x D";
 
 const DOC: Doc = Doc {
     question: "can the sub-spindle grip the part?",
-    what: "the plain length at the grip, less what grooves, flats, keyways and mouths take of its surface, against the lesser of 0.8 D and a third of what stands out, and at least 4 mm or 3 D; where the sub-spindle only takes the part off, 0.3 D and 2.5 mm: shorter warns (special collet), under half of it refuses; milled flats that leave less than half the circumference want a collet of their shape; an eccentric is no grip; the diameter within the sub-spindle's range",
+    what: "the plain length at the grip, less what grooves, flats, keyways and mouths take of its surface, against the lesser of 0.8 D and a third of what stands out, and at least 4 mm or 3 D; where the sub-spindle only takes the part off, 0.3 D and 2.5 mm: shorter warns (special collet), under half of it refuses; milled flats that leave less than half the circumference want a collet of their shape; an eccentric is no grip; milling and cross-drilling no further out than 5 D; the diameter within the sub-spindle's range",
     formulas: &[GRIP, NOTHING, LARGEST, SMALLEST, FAR],
     why: "a short grip lets the part tilt or drop at cut-off; a collet on six narrow arcs marks and slips; on an eccentric the part turns about the wrong axis",
     source: "common practice, no source",
@@ -39,7 +40,7 @@ impl Rule for HandOver {
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
         let Some(sub) = &case.task.machine.sub else { return };
         let t = case.task.thresholds;
-        let works_there = case.plan.cycle.sides.contains(&crate::model::machine::Side::Sub);
+        let works_there = case.plan.cycle.sides.contains(&Side::Sub);
         let Some(grip) = &case.plan.hand_over else {
             if !works_there {
                 let finding = Finding::new(
@@ -174,19 +175,76 @@ impl Rule for HandOver {
             }
             Some(_) => {}
         }
-        let limit = grip.dia * t.grip_overhang;
-        if works_there && grip.overhang > limit {
-            out.push(
-                Finding::new(self.name(), Verdict::Warns, Figure::Length(limit), Figure::Length(grip.overhang))
-                    .at_most()
-                    .by(case, FAR, || vec![overhang(), dia(), Term::threshold("k", t.grip_overhang, "grip-overhang")])
-                    .about(grip.feature)
-                    .because(format!(
-                        "the part stands {} out of the sub-spindle, {} times its grip diameter is {limit}",
-                        grip.overhang, t.grip_overhang
-                    ))
-                    .unless("a grip nearer to the work"),
-            );
-        }
+        out.extend(far(self.name(), case, grip, works_there));
     }
+}
+
+/// Work too far from the grip: across the axis the piece springs away beyond a limit, all else warns.
+fn far(rule: &'static str, case: &Case, grip: &Grip, works_there: bool) -> Option<Finding> {
+    let t = case.task.thresholds;
+    let (limit, most) = (grip.dia * t.grip_overhang, grip.dia * t.grip_overhang_limit);
+    if !works_there || grip.overhang <= limit {
+        return None;
+    }
+    let dia = || Term::part("D", "diameter that is gripped", grip.dia, place(case, grip.feature));
+    let across = case.plan.operations.iter().filter(|o| o.side == Side::Sub && springs(o.work)).filter_map(|o| {
+        let feature = o.feature?;
+        let zone = o.zone.unwrap_or_else(|| case.task.view.part.stretch(&case.task.view.feature(feature).kind));
+        let out = case.task.zone_from_first(zone).start - (case.task.view.length - grip.overhang);
+        Some((out, feature, o.work))
+    });
+    if let Some((out, feature, work)) = across.max_by(|a, b| a.0.total_cmp(&b.0)).filter(|(out, ..)| *out > most) {
+        return Some(
+            Finding::new(rule, Verdict::Refused, Figure::Length(most), Figure::Length(out))
+                .at_most()
+                .by(case, FAR, || {
+                    vec![
+                        Term::plan("L", "from the grip to where the work begins", out, GRIP_FOUND),
+                        dia(),
+                        Term::threshold("k", t.grip_overhang_limit, "grip-overhang-limit"),
+                    ]
+                })
+                .about(feature)
+                .because(format!(
+                    "{} `{}` lies {out} out of the sub-spindle, {} times its grip diameter is {most}: the piece springs away",
+                    work.word(),
+                    name(case, feature),
+                    t.grip_overhang_limit
+                ))
+                .unless(format!("a grip within {most} of it, or the work at the main spindle")),
+        );
+    }
+    Some(
+        Finding::new(rule, Verdict::Warns, Figure::Length(limit), Figure::Length(grip.overhang))
+            .at_most()
+            .by(case, FAR, || {
+                vec![
+                    Term::plan("L", "what stands out of the sub-spindle", grip.overhang, GRIP_FOUND),
+                    dia(),
+                    Term::threshold("k", t.grip_overhang, "grip-overhang"),
+                ]
+            })
+            .about(grip.feature)
+            .because(format!(
+                "the part stands {} out of the sub-spindle, {} times its grip diameter is {limit}",
+                grip.overhang, t.grip_overhang
+            ))
+            .unless("a grip nearer to the work"),
+    )
+}
+
+/// Whether work pushes across the axis so hard that a slender piece springs away.
+fn springs(work: Work) -> bool {
+    matches!(
+        work,
+        Work::CrossDrill
+            | Work::SpotFace
+            | Work::MillFlats
+            | Work::StraddleMill
+            | Work::PolygonTurn
+            | Work::MillSlot
+            | Work::MillKeyway
+            | Work::RoughContour
+            | Work::MillContour
+    )
 }

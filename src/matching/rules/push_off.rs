@@ -6,6 +6,7 @@ use crate::formulas::drilling;
 use crate::model::machine::{ModeKind, Side};
 use crate::model::part::End;
 use crate::planning::operation::Work;
+use crate::planning::support::{self, Support};
 use crate::quantity::Length;
 
 /// Thrust of cross drills against the part's free end.
@@ -42,8 +43,14 @@ impl Rule for PushOff {
             let at = case.task.from_first(hole.at);
             row.clear();
             match (op.side, case.task.mode.kind) {
-                // Both ends are held.
-                (Side::Main, ModeKind::Supported) => continue,
+                (Side::Main, ModeKind::Supported) => {
+                    // Beyond what is worked before the support is there both ends are held.
+                    let before = support::of(case.task).filter(|s| s.is_worked_before(at));
+                    let Some(Support { worked, .. }) = before else { continue };
+                    let stub = Length::mm(t.nose_gap_mm) + case.plan.blank.cut_off_width;
+                    row.push(BeamSegment { length: stub, dia: case.plan.blank.size, bore: case.plan.blank.bore });
+                    steps(case, at, worked, true, &mut row);
+                }
                 (Side::Main, ModeKind::Guided) => {
                     let carrier = case.plan.assignment.carrier_of(op.tool);
                     let off = carrier.and_then(|c| case.task.machine.carriers[c].off_bushing);

@@ -3,7 +3,8 @@
 use super::prelude::*;
 use crate::model::machine::ModeKind;
 use crate::planning::cycle;
-use crate::planning::deflection::Capability;
+use crate::planning::deflection::{Capability, SizedBy};
+use crate::planning::support;
 use crate::quantity::Length;
 
 /// Stroke in a guide bushing, stick-out of a collet, against the length of the piece with its cut-off.
@@ -48,6 +49,7 @@ impl Rule for StandOut {
         let verdict = if fits { Verdict::Fits } else { Verdict::Refused };
         let finding = Finding::new(self.name(), verdict, Figure::Length(reach), Figure::Length(limit.value))
             .by(case, STICK_OUT, terms);
+        out.extend(join(self.name(), case));
         let words = format!(
             "{} of piece, {} of cut-off and the gap to the nose stand out {reach} of {}",
             case.task.view.length, case.plan.blank.cut_off_width, limit.value
@@ -61,6 +63,29 @@ impl Rule for StandOut {
                 .at([limit.place, case.task.view.part.length.place])
         });
     }
+}
+
+/// A surface that is turned in part before the sub-spindle supports the piece and in part after, so tight that the join shows.
+fn join(rule: &'static str, case: &Case) -> Option<Finding> {
+    let at = support::of(case.task)?.worked;
+    let is_tight = |c: &&Capability| c.tolerance < Length::um(case.task.thresholds.re_grip_witness_um);
+    let is_cut = |c: &&Capability| {
+        let zone = case.task.zone_from_first(case.task.view.part.stretch(&case.task.view.feature(c.feature).kind));
+        c.sized_by == SizedBy::Turning && zone.start < at - Length::mm(1.0) && zone.end > at + Length::mm(1.0)
+    };
+    let joined = case.plan.capabilities.iter().filter(is_tight).find(is_cut)?;
+    let (asked, offered) = (Figure::Words("turned in one grip".into()), Figure::Words("in two".into()));
+    Some(
+        Finding::new(rule, Verdict::Warns, asked, offered)
+            .about(joined.feature)
+            .at([place(case, joined.feature)])
+            .because(format!(
+                "`{}` holds {} and has a join at {at} from the end: the sub-spindle grips what is turned before",
+                name(case, joined.feature),
+                joined.tolerance
+            ))
+            .unless("a centre in the free end, grinding afterwards, or a shoulder at the join"),
+    )
 }
 
 fn guided(rule: &'static str, case: &Case, reach: Length, out: &mut Vec<Finding>) {

@@ -1,6 +1,7 @@
 //! How long does the machine run alone?
 
 use super::prelude::*;
+use crate::planning::operation::Operation;
 use crate::quantity::Time;
 use crate::tables::tool_life;
 
@@ -12,7 +13,7 @@ const ALONE: &str = "t_c x max(floor(T / t), 1) >= t_min";
 
 const DOC: Doc = Doc {
     question: "how long does the machine run before an edge must be changed?",
-    what: "the pieces that the busiest edge lasts (its usual life in the material over its time in the cut) against the order, and their time against an hour unattended",
+    what: "the pieces that the busiest edge lasts (its usual life in the material over its time in the metal: an insert that whirls is there for a tenth of its turn) against the order, and their time against an hour unattended",
     formulas: &[ALONE],
     why: "a machine that calls somebody every half hour does not run through the night, nor alongside three others",
     source: "lives assumed by group of material, from memory; one hour common practice, no source",
@@ -32,7 +33,7 @@ impl Rule for ToolLife {
         let Some(lot) = case.task.view.part.orders.first().copied() else { return };
         let mut busiest: Option<(Time, usize)> = None;
         for i in 0..case.plan.tools.len() {
-            let cut: Time = case.plan.operations.iter().filter(|o| o.tool == i).map(|o| o.cutting).sum();
+            let cut: Time = case.plan.operations.iter().filter(|o| o.tool == i).map(Operation::contact).sum();
             if cut > Time::ZERO && busiest.is_none_or(|(c, _)| cut > c) {
                 busiest = Some((cut, i));
             }
@@ -45,20 +46,22 @@ impl Rule for ToolLife {
         let alone = case.plan.cycle.total * pieces.max(1.0);
         let least = Time::minutes(case.task.thresholds.unattended_min);
         let verdict = if alone >= least { Verdict::Fits } else { Verdict::Warns };
+        let all: Time = case.plan.operations.iter().filter(|o| o.tool == tool).map(|o| o.cutting).sum();
         let tool = &case.plan.tools[tool];
         let mut finding = Finding::new(self.name(), verdict, Figure::Time(least), Figure::Time(alone))
             .by(case, ALONE, || {
                 vec![
                     Term::plan("t_c", "cycle of a piece", case.plan.cycle.total, "both spindles laid out in time"),
                     Term::table("T", "usual life of an edge in the material", life, "tool life"),
-                    Term::plan("t", "the busiest edge in the cut, a piece", cut, "feed and speed of its operations"),
+                    Term::plan("t", "the busiest edge in the metal, a piece", cut, "feed and speed of its operations"),
                     Term::threshold("t_min", least, "unattended"),
                 ]
             })
             .because(format!(
-            "the edge of the {} cuts {cut} a piece and lasts {life}: {pieces:.0} pieces, {alone}; the order has {lot}",
-            tool.kind.word()
-        ));
+                "{} {} cuts {cut} a piece and lasts {life}: {pieces:.0} pieces, {alone}; the order has {lot}",
+                if cut < all { "each edge of the" } else { "the edge of the" },
+                tool.kind.word()
+            ));
         finding.feature = tool.features.first().copied();
         out.push(if verdict == Verdict::Fits {
             finding

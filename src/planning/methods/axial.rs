@@ -146,9 +146,8 @@ pub(super) fn centre(
     Ok(())
 }
 
-/// Drills a hole of ordinary depth, in pecks beyond three diameters. Where the grip would hold less than half the feed, a
-/// first drill of half the diameter takes the chisel edge's share of the thrust, about six tenths of it (common practice,
-/// no source).
+/// Drills a hole of ordinary depth, in pecks beyond three diameters. Where the grip holds only a feed at which it
+/// rubs, a first drill of half the diameter takes seven tenths of the thrust (common practice, no source).
 pub(crate) fn drill_hole(
     task: &Task,
     work: &mut WorkList,
@@ -158,8 +157,8 @@ pub(crate) fn drill_hole(
     depth: Length,
 ) -> Result<(), FormulaError> {
     let mut cut = cutting_data::axial_cut(task, dia, side)?;
-    let full = cutting_data::drill_cut(task, dia, Some(cutting_data::cap(task, side)))?;
-    if dia >= cutting_data::OPENED_FROM && cut.feed < full.feed * 0.5 {
+    if dia >= cutting_data::OPENED_FROM && cut.feed < cutting_data::least_feed(task, dia)? {
+        let full = cutting_data::drill_cut(task, dia, Some(cutting_data::cap(task, side)))?;
         let half = Length::mm((dia.to_mm()).round() / 2.0);
         let first = cutting_data::axial_cut(task, half, side)?;
         let tool = work.tool(axial_tool(ToolKind::Drill, side, half, id));

@@ -58,15 +58,14 @@ pub fn path_length(task: &Task, hole: &Hole) -> Length {
 }
 
 /// A side whose live carriers or hand-set heads reach the angle, the main spindle first, and whether the other would do as
-/// well: at the sub-spindle only what stands out of its collet can be reached.
+/// well: at the sub-spindle only what stands out of its collet can be reached, and only near to it does the piece stand still.
 pub(crate) fn side_for(task: &Task, angle: Angle, made_from: Option<End>, nearest: Length) -> (Side, bool) {
     let at_main = reaches(task, task.machine, Side::Main, angle);
-    let at_sub = task.machine.sub.is_some()
-        && reaches(task, task.machine, Side::Sub, angle)
-        && hand_over::stands_out_from(task).is_some_and(|z| nearest >= z);
+    let grip = hand_over::stands_out_from(task).filter(|_| task.machine.sub.is_some());
+    let at_sub = grip.is_some_and(|z| nearest >= z) && reaches(task, task.machine, Side::Sub, angle);
     match made_from {
         Some(end) => (side_of_end(task, end), false),
-        None if at_main => (Side::Main, at_sub),
+        None if at_main => (Side::Main, at_sub && hand_over::holds_for_milling(task, nearest)),
         None if at_sub => (Side::Sub, false),
         None => (Side::Main, false),
     }

@@ -171,6 +171,7 @@ pub struct DrillCut {
     pub wanted: RotationalSpeed,
     pub speed: RotationalSpeed,
     pub feed: Feed,
+    /// At the typical force and with a sharp edge: what holds against it has its safety for the rest.
     pub thrust: Force,
     pub torque: Torque,
 }
@@ -212,10 +213,10 @@ impl DrillLimits {
     }
 }
 
-/// The diameter from which a first drill of half of it takes the chisel edge's share of the thrust, and the share that is left
-/// (common practice, no source).
+/// The diameter from which a first drill of half of it is worth its time, and the share of the thrust that is left then: the
+/// chisel edge pushes about half of it, the inner half of the lips a fifth (common practice, no source).
 pub(super) const OPENED_FROM: Length = Length::mm(8.0);
-const OPENED_SHARE: f64 = 0.4;
+const OPENED_SHARE: f64 = 0.3;
 
 /// The cut of an axial drill: where grip, torque or power bind, the feed falls, to a fifth at the least.
 ///
@@ -226,7 +227,7 @@ pub fn axial_cut(task: &Task, dia: Length, side: Side) -> Result<DrillCut, Formu
     within_limits(task, dia, side, full, 1.0)
 }
 
-/// The cut of a drill that opens a first hole of half its diameter: four tenths of the thrust are left.
+/// The cut of a drill that opens a first hole of half its diameter: three tenths of the thrust are left.
 ///
 /// # Errors
 /// [`FormulaError`] where the diameter lies outside a formula's range.
@@ -246,6 +247,14 @@ pub fn drill_holds(task: &Task, dia: Length, side: Side) -> Result<bool, Formula
     Ok(limits.hold(&within_limits(task, dia, side, full, share)?))
 }
 
+/// The feed below which the edges of a drill rub: a share of what is usual for its diameter.
+///
+/// # Errors
+/// [`FormulaError`] where the diameter lies outside a formula's range.
+pub(crate) fn least_feed(task: &Task, dia: Length) -> Result<Feed, FormulaError> {
+    Ok(drill_cut(task, dia, None)?.feed * task.thresholds.drill_feed)
+}
+
 fn within_limits(
     task: &Task,
     dia: Length,
@@ -260,7 +269,7 @@ fn within_limits(
         let feed = full.feed * share;
         cut = DrillCut {
             feed,
-            thrust: drilling::thrust(m.kc11_n_mm2.high, m.mc, dia, feed, task.thresholds.worn_edge)? * thrust_share,
+            thrust: drilling::thrust(m.kc11_n_mm2.typical, m.mc, dia, feed, 1.0)? * thrust_share,
             torque: drilling::torque(m.kc11_n_mm2.high, m.mc, dia, feed, task.thresholds.worn_edge)?,
             ..full
         };
@@ -281,7 +290,7 @@ pub fn drill_cut(task: &Task, dia: Length, drive: Option<RotationalSpeed>) -> Re
     let feed = Feed::mm_per_rev((share * dia.to_mm()).clamp(0.004, 0.25));
     let wanted = cutting::spindle_speed(m.drilling_speed.typical, dia)?;
     let speed = drive.map_or(wanted, |cap| wanted.min(cap));
-    let thrust = drilling::thrust(m.kc11_n_mm2.high, m.mc, dia, feed, task.thresholds.worn_edge)?;
+    let thrust = drilling::thrust(m.kc11_n_mm2.typical, m.mc, dia, feed, 1.0)?;
     let torque = drilling::torque(m.kc11_n_mm2.high, m.mc, dia, feed, task.thresholds.worn_edge)?;
     Ok(DrillCut { wanted, speed, feed, thrust, torque })
 }

@@ -112,6 +112,9 @@ fn covering_mill(task: &Task, side: Side, id: FeatureId, width: Length) -> Lengt
     places::largest_holder(task, &live).map_or(dia, |held| if held < dia { mill_size(held) } else { dia })
 }
 
+/// The arbor that carries a slitting saw of about 16 mm, which is what its holder must take (common practice, no source).
+pub(super) const SAW_ARBOR: Length = Length::mm(4.0);
+
 /// A slot: one narrower than 0.8 mm is sawn by a disc across the axis.
 fn slot(task: &Task, s: &Slot) -> Milling {
     let dia = s.width.nominal;
@@ -282,7 +285,11 @@ fn mill(task: &Task, work: &mut WorkList, id: FeatureId, m: &Milling) -> Result<
     let tool = Tool {
         angle: if axial { axial_angle(side) } else { square },
         live: true,
-        shank: Shank::Round(super::round_shank(m.dia.min(Length::mm(10.0)))),
+        shank: Shank::Round(if m.kind == ToolKind::SlotMill {
+            SAW_ARBOR
+        } else {
+            super::round_shank(m.dia.min(Length::mm(10.0)))
+        }),
         speed_wanted: Some(n),
         torque,
         off_axis: m.off_axis,

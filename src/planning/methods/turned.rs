@@ -2,11 +2,11 @@
 
 use super::super::blank::Blank;
 use super::super::operation::{Operation, Tool, ToolKind, Work, WorkList};
-use super::super::{Task, cycle, hand_over, slender};
+use super::super::{Task, cycle, hand_over, slender, support};
 use super::cutting_data::{self, Cut};
 use super::{blank_dia, bores, turning_tool};
 use crate::formulas::{FormulaError, beam, cutting, time};
-use crate::model::machine::{ModeKind, Side};
+use crate::model::machine::Side;
 use crate::model::part::{Chamfer, Face, FeatureId, Finish, GrooveSide, Kind, Turn, Zone};
 use crate::model::profile::Segment;
 use crate::quantity::{Angle, Feed, Force, Length, RotationalSpeed, Time, Velocity};
@@ -70,38 +70,20 @@ fn neighbour_dia(row: &[Segment], segment: &Segment, bar: Length) -> Length {
 }
 
 /// A segment as it is turned: beside a bushing in stretches that end where other work on it ends, so that a thread or a hole
-/// is made while the bar beside it is still held, and where a slender end must turn slower.
-fn stretches(task: &Task, segment: &Segment) -> Vec<Segment> {
-    if !task.guided() {
-        return vec![*segment];
-    }
+/// is made while the bar beside it is still held, and where a slender end must turn slower; at a supported end where the support
+/// begins.
+pub(crate) fn stretches(task: &Task, segment: &Segment) -> Vec<Segment> {
     let whole = task.zone_from_first(segment.zone);
-    let asks =
-        cutting::spindle_speed(task.view.part.material.turning_speed.typical, segment.mean().max(Length::mm(0.05)));
-    let whips =
-        task.whip_speed.is_some_and(|n| asks.is_ok_and(|asks| asks.min(cutting_data::cap(task, Side::Main)) > n));
-    let mut marks: Vec<Length> = if whips { vec![slender::whips_from(task)] } else { Vec::new() };
-    for (id, feature) in task.view.part.features.iter().enumerate() {
-        let on_it = match &feature.kind {
-            Kind::Thread(t) => !t.internal,
-            Kind::Groove(g) => g.side == GrooveSide::External,
-            Kind::Undercut(u) => !u.inside,
-            Kind::Hole(h) => h.circle.is_none(),
-            Kind::Slot(s) => s.end.is_none(),
-            Kind::Keyway(_) | Kind::Flat(_) | Kind::Knurl(_) | Kind::Polygon(_) | Kind::Contour(_) => true,
-            _ => false,
-        };
-        if !on_it || id == segment.feature {
-            continue;
-        }
-        let mut end = task.zone_from_first(task.view.part.stretch(&feature.kind)).end;
-        if let Kind::Hole(h) = &feature.kind {
-            end += h.dia.nominal;
-        }
-        marks.push(end);
+    let mut marks: Vec<Length> = Vec::new();
+    if task.guided() {
+        marks_beside_bushing(task, segment, &mut marks);
     }
+    marks.extend(support::of(task).map(|s| s.worked));
     let inside = Length::mm(1.0);
     marks.retain(|end| *end > whole.start + inside && *end < whole.end - inside);
+    if marks.is_empty() {
+        return vec![*segment];
+    }
     marks.sort_by(Length::total_cmp);
     marks.dedup_by(|a, b| (*a - *b).abs() < Length::mm(1.0));
     marks.push(whole.end);
@@ -112,6 +94,40 @@ fn stretches(task: &Task, segment: &Segment) -> Vec<Segment> {
         Segment { zone, start_dia: segment.dia_at(zone.start), end_dia: segment.dia_at(zone.end), ..*segment }
     };
     marks.into_iter().map(piece).collect()
+}
+
+/// Where a segment is divided beside a bushing.
+fn marks_beside_bushing(task: &Task, segment: &Segment, marks: &mut Vec<Length>) {
+    let asks =
+        cutting::spindle_speed(task.view.part.material.turning_speed.typical, segment.mean().max(Length::mm(0.05)));
+    let whips =
+        task.whip_speed.is_some_and(|n| asks.is_ok_and(|asks| asks.min(cutting_data::cap(task, Side::Main)) > n));
+    if whips {
+        marks.push(slender::whips_from(task));
+    }
+    for (id, feature) in task.view.part.features.iter().enumerate() {
+        if !lies_on_surface(&feature.kind) || id == segment.feature {
+            continue;
+        }
+        let mut end = task.zone_from_first(task.view.part.stretch(&feature.kind)).end;
+        if let Kind::Hole(h) = &feature.kind {
+            end += h.dia.nominal;
+        }
+        marks.push(end);
+    }
+}
+
+/// Whether a feature is cut into a turned surface from outside.
+pub(crate) fn lies_on_surface(kind: &Kind) -> bool {
+    match kind {
+        Kind::Thread(t) => !t.internal,
+        Kind::Groove(g) => g.side == GrooveSide::External,
+        Kind::Undercut(u) => !u.inside,
+        Kind::Hole(h) => h.circle.is_none(),
+        Kind::Slot(s) => s.end.is_none(),
+        Kind::Keyway(_) | Kind::Flat(_) | Kind::Knurl(_) | Kind::Polygon(_) | Kind::Contour(_) => true,
+        _ => false,
+    }
 }
 
 /// How fast a cross slide may be driven to and fro where the machine does not say (common practice, no source).
@@ -257,9 +273,11 @@ fn turn(
         work.operations.push(op);
         return Ok(());
     }
+    // A supported piece is turned in stretches.
+    let zone = support::of(task).map(|_| segment.zone);
     let allowance = Length::mm(task.thresholds.finish_depth_mm);
     let rough_to = segment.smallest() + allowance * 2.0;
-    let deepest = (bar * 0.1).max(Length::mm(0.3)).min(Length::mm(2.5));
+    let deepest = (bar * ROUGHING_DEPTH).max(Length::mm(0.3)).min(Length::mm(2.5));
     if bar > rough_to {
         let rough = cutting_data::rough_feed(task, dia);
         let deepest = deepest.min(stiff_depth(task, blank, segment, rough)?);
@@ -269,6 +287,7 @@ fn turn(
         let tool = work.tool(turning_tool(roughing, Side::Main, Length::ZERO, feature));
         let mut op = operation(Work::RoughTurn, feature, Side::Main, tool, &cut, (bar + rough_to) / 2.0);
         let mean = (bar + rough_to) / 2.0;
+        op.zone = zone;
         op.cutting =
             time::turning_at_surface_speed(mean, mean, length, cut.feed, cut.speed, cut.cap)? * f64::from(cut.passes);
         work.operations.push(op);
@@ -277,6 +296,7 @@ fn turn(
     let cut = held_quiet(task, segment, cut);
     let tool = work.tool(turning_tool(finishing, Side::Main, Length::ZERO, feature));
     let mut op = operation(Work::FinishTurn, feature, Side::Main, tool, &cut, dia);
+    op.zone = zone;
     op.cutting = pass(segment, length, &cut)?;
     work.operations.push(op);
     Ok(())
@@ -288,20 +308,25 @@ fn held_quiet(task: &Task, segment: &Segment, cut: Cut) -> Cut {
     Cut { cap: whip.map_or(cut.cap, |n| n.min(cut.cap)), ..cut }
 }
 
-/// How far a roughing cut may bend the piece: what is left for finishing evens it out (common practice, no source).
-const ROUGHING_BEND: Length = Length::mm(0.1);
+/// How far a roughing cut may bend the piece: the finishing cut evens it out (common practice, no source).
+const ROUGHING_BEND: Length = Length::mm(0.3);
+/// The deepest roughing pass over the bar's diameter (common practice, no source).
+const ROUGHING_DEPTH: f64 = 0.15;
 
-/// The depth of a roughing pass that a piece out of the collet stands: its passive force bends the free stretch, taken at
-/// the roughed diameter from the collet to the far end of the segment, no further than [`ROUGHING_BEND`]; at least 0.3 mm.
-/// A far end that the sub-spindle or a centre holds bends a sixteenth as much.
+/// The depth of a roughing pass that a piece out of the collet stands: its passive force bends the free stretch, at the roughed
+/// diameter along the segment and still as thick as the bar behind it, no further than [`ROUGHING_BEND`]; at least 0.3 mm. A far
+/// end that the sub-spindle or a centre holds bends a sixteenth as much.
 fn stiff_depth(task: &Task, blank: &Blank, segment: &Segment, feed: Feed) -> Result<Length, FormulaError> {
     let zone = task.zone_from_first(segment.zone);
-    let reach = task.view.length - zone.start + blank.cut_off_width + Length::mm(task.thresholds.nose_gap_mm);
+    let (out, held) = support::stands_out(task, segment.zone);
+    let behind = (out.end - zone.end).max(Length::ZERO) + blank.cut_off_width + Length::mm(task.thresholds.nose_gap_mm);
+    let reach = behind + zone.length();
     let dia = segment.smallest().max(Length::mm(0.2));
     let modulus = task.view.part.material.modulus_gpa;
-    let free = [beam::BeamSegment::solid(reach, dia)];
+    let bar = beam::BeamSegment { length: behind, dia: blank.size.max(dia), bore: blank.bore };
+    let free = [bar, beam::BeamSegment::solid(zone.length(), dia)];
     let per_newton = beam::tip_deflection(&free, modulus, Force::n(1.0), reach)?;
-    let held = if task.mode.kind == ModeKind::Supported { 1.0 / 16.0 } else { 1.0 };
+    let held = if held { 1.0 / 16.0 } else { 1.0 };
     let radius = cutting_data::nose_radius(dia);
     let mut depth = Length::mm(2.5);
     while depth > Length::mm(0.3) {

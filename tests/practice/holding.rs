@@ -1,0 +1,143 @@
+//! What holds the piece while it is cut.
+
+use super::*;
+use turnwright::matching::Figure;
+
+/// A mode that supports the free end by the sub-spindle.
+const PROPPED: &str = "mode supported { bar 2 .. 32 stick-out 200 stock h11 remnant 70 spread 6 um roundness 1 um runout 5 um \
+                       clamp 10 kN }";
+
+fn propped(part: &str) -> Said {
+    on(Supported, PROPPED, part)
+}
+
+#[test]
+fn a_sub_spindle_supports_no_end_that_is_still_to_be_made() {
+    // 80 mm of 12 mm: behind the chamfer the collet covers 9.6 mm, so the end is worked as far before it grips.
+    let long = pin("chamfer 0.5 x 45 deg at 0 outside\nbore eye dia 4 depth 8 from front")
+        .replace("order", "pin front first\norder")
+        .replace("30 ±0.2", "80 ±0.2")
+        .replace("0 .. 30", "0 .. 80");
+    let said = propped(&long);
+    let supported = said.slots.iter().position(|s| s.doing == Doing::Support).unwrap();
+    let before: Vec<&Operation> = said.slots[..supported]
+        .iter()
+        .filter_map(|s| if let Doing::Operation(i) = s.doing { Some(&said.operations[i]) } else { None })
+        .collect();
+    for work in [Work::Face, Work::Drill, Work::Chamfer, Work::FinishTurn] {
+        assert!(before.iter().any(|o| o.work == work), "{work:?}");
+    }
+    let turned = |o: &&&Operation| o.work == Work::FinishTurn;
+    let join = before.iter().find(turned).unwrap().zone.unwrap().end.to_mm();
+    assert!((join - 10.1).abs() < 1e-9, "{join}");
+    let rest = said.operations.iter().rfind(|o| turned(&o)).unwrap();
+    assert!((rest.zone.unwrap().start.to_mm() - join).abs() < 1e-9);
+    assert!(
+        rest.order_reason.is_some_and(|r| r.contains("sub-spindle holds the end")) || {
+            let first = said.operations.iter().find(|o| o.zone == rest.zone).unwrap();
+            first.order_reason.unwrap().contains("sub-spindle holds the end")
+        }
+    );
+    // A join on a surface that shows it is told.
+    assert_eq!(said.worst("stand-out"), Verdict::Fits);
+    let tight = propped(&long.replace("12 ±0.1", "12 h6"));
+    assert_eq!(tight.worst("stand-out"), Verdict::Warns);
+    assert!(
+        tight.of("stand-out").iter().any(|f| f.reason.contains("a join at 10.1 mm")),
+        "{:#?}",
+        tight.of("stand-out")
+    );
+}
+
+#[test]
+fn the_end_that_is_gripped_bends_like_work_out_of_the_collet() {
+    // A short part is worked as a whole before anything supports it: no better than out of the collet.
+    let short = pin("").replace("12 ±0.1", "12 ±0.005");
+    let cp = |said: &Said| said.of("capability")[0].offered.value().unwrap();
+    assert!((cp(&propped(&short)) - cp(&on(Collet, "", &short))).abs() < 1e-6);
+    // A seat at the free end that the collet covers gains nothing by the support; one beyond it does.
+    let stepped = |seat: &str| {
+        format!(
+            "material c45\nlength 70 ±0.2\norder 1_000 repeat\npin front first\nturn seat dia 12 {seat} z 0 .. 10\n\
+             turn body dia 14 ±0.1 z 10 .. 70"
+        )
+    };
+    let force = |said: &Said| match &said.of("capability")[0].offered {
+        Figure::Number(cp) => *cp,
+        other => panic!("{other:?}"),
+    };
+    let end = propped(&stepped("±0.01"));
+    let alone = on(Collet, "", &stepped("±0.01"));
+    // Ten millimetres stand out instead of seventy.
+    assert!(force(&end) > force(&alone));
+}
+
+/// A journal of 6 mm at the end that is gripped, a keyway 72 mm further out.
+const FAR_KEY: &str = "material 11smn30\npin front first\nlength 90 ±0.2\norder 1_000 repeat\nturn journal dia 6 ±0.1 z 0 .. 10\n\
+                       turn body dia 10 ±0.1 z 10 .. 80\nthread lift M10 z 10 .. 78\nturn seat dia 9 ±0.1 z 80 .. 90\n\
+                       keyway key width 2 P9 depth 1 z 82 .. 88";
+
+#[test]
+fn nothing_is_milled_far_out_of_a_thin_journal() {
+    let at_sub = "carrier cross { serves sub } carrier tilt { serves sub }";
+    let said = on(Guided, at_sub, FAR_KEY);
+    let refused = said.refused_by("hand-over");
+    assert!(refused.reason.contains("`key` lies 72 mm out of the sub-spindle"), "{}", refused.reason);
+    // Where the main spindle can mill it, it does, however busy it is.
+    let said = on(Guided, "", FAR_KEY);
+    assert!(said.operations.iter().all(|o| o.work != Work::MillKeyway || o.side == Side::Main));
+    assert_ne!(said.worst("hand-over"), Verdict::Refused);
+    // Within five diameters of the grip it stands still.
+    let near = FAR_KEY
+        .replace("length 90", "length 50")
+        .replace("10 .. 80", "10 .. 38")
+        .replace("10 .. 78", "10 .. 36")
+        .replace("80 .. 90", "38 .. 50")
+        .replace("82 .. 88", "40 .. 46");
+    assert_ne!(on(Guided, at_sub, &near).worst("hand-over"), Verdict::Refused);
+}
+
+#[test]
+fn a_drill_that_the_grip_holds_back_is_told_of() {
+    let part = |material: &str, dia: &str| {
+        pin(&format!("bore hole dia {dia} depth 20 from front"))
+            .replace("order", "pin front first\norder")
+            .replace("11smn30", material)
+            .replace("dia 12", "dia 20")
+    };
+    let feed = |said: &Said, dia: f64| {
+        let there = |o: &&Operation| o.work == Work::Drill && (o.depth.to_mm() - dia).abs() < 1e-9;
+        said.operations.iter().find(there).unwrap().feed.to_mm_per_rev() / dia
+    };
+    // Two thirds of the usual feed, about a hundredth of the diameter.
+    const FLOOR: f64 = 0.65 * 0.015 - 1e-9;
+    let clamp = |kn: &str| format!("mode guided {{ clamp {kn} kN }}");
+    // A setter drills 4.2 mm in C45 at 0.04 and more; 15.6 mm in stainless after a pilot at 0.15 and more.
+    let small = on(Guided, &clamp("10"), &part("c45", "4.2"));
+    assert!(feed(&small, 4.2) >= FLOOR, "{}", feed(&small, 4.2));
+    assert_eq!(small.worst("chip-thickness"), Verdict::Fits);
+    let large = on(Guided, &clamp("16"), &part("1.4305", "15.6"));
+    assert!(feed(&large, 15.6) >= FLOOR, "{}", feed(&large, 15.6));
+    assert_eq!(large.is_possible().worst("chip-thickness"), Verdict::Fits);
+    // Held back further it rubs, and a drill that rubs hardens stainless steel.
+    let weak = on(Guided, &clamp("3"), &part("1.4305", "4.9"));
+    assert!(feed(&weak, 4.9) < FLOOR, "{}", feed(&weak, 4.9));
+    assert!(weak.of("chip-thickness").iter().any(|f| f.reason.contains("rubs")), "{:#?}", weak.of("chip-thickness"));
+}
+
+#[test]
+fn roughing_out_of_the_collet_goes_as_deep_as_the_bar_stands() {
+    let part = "material c45\nlength 30 ±0.2\norder 1_000 repeat\npin front first\nstock round 13 h11 drawn\n\
+                turn stem dia 8 ±0.1 z 0 .. 15\nturn body dia 12 ±0.1 z 15 .. 30";
+    let said = on(Collet, "", part);
+    let rough = said.operations.iter().find(|o| o.work == Work::RoughTurn).unwrap();
+    // 2.3 mm of depth in two passes: three diameters of steel bar stand 1 to 2 mm.
+    assert_eq!(rough.passes, 2, "{rough:?}");
+    // A thin shaft stands less.
+    let thin = part
+        .replace("30 ±0.2", "70 ±0.2")
+        .replace("dia 12 ±0.1 z 15 .. 30", "dia 6 ±0.1 z 15 .. 70")
+        .replace("dia 8", "dia 5");
+    let rough = on(Collet, "", &thin);
+    assert!(rough.operations.iter().filter(|o| o.work == Work::RoughTurn).any(|o| o.passes > 2));
+}
