@@ -4,6 +4,7 @@
 pub mod after;
 pub mod ask;
 pub mod calibration;
+mod crossing;
 mod demand;
 pub mod figure;
 pub mod finance;

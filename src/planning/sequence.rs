@@ -73,7 +73,7 @@ fn item(task: &Task, slices: &[Length], op: &Operation) -> Item {
     let (mut into, mut thread, mut neck) = (None, None, false);
     let thin = |bottom: Length| op.work == Work::Groove && bottom < task.view.largest * 0.5;
     match op.feature.map(|f| &task.view.feature(f).kind) {
-        Some(Kind::Hole(h)) if op.work == Work::CrossDrill => into = h.into,
+        Some(Kind::Hole(h)) if op.work == Work::CrossDrill => into = task.view.part.breaks_into(h),
         Some(Kind::Thread(t)) if !t.internal && makes_threads(op.work) => thread = Some(t.pitch),
         Some(Kind::Groove(g)) => neck = thin(g.dia.nominal),
         Some(Kind::Undercut(u)) => neck = thin(u.dia.nominal),
@@ -190,7 +190,9 @@ fn slice_of(slices: &[Length], z: Length) -> usize {
 fn broken_into(task: &Task, bore: Option<FeatureId>) -> Option<Length> {
     let zone = task.view.part.stretch(&task.view.feature(bore?).kind);
     let holes = task.view.part.features.iter().filter_map(|f| match &f.kind {
-        Kind::Hole(h) if h.into.is_some() && h.at >= zone.start && h.at <= zone.end => Some(task.from_first(h.at)),
+        Kind::Hole(h) if h.at >= zone.start && h.at <= zone.end => {
+            task.view.part.breaks_into(h).map(|_| task.from_first(h.at))
+        }
         _ => None,
     });
     holes.max_by(Length::total_cmp)
@@ -440,7 +442,9 @@ fn deburr(task: &Task, work: &mut WorkList) {
     for op in work.operations.iter().filter(|op| op.work == Work::CrossDrill) {
         let Some(hole) = op.feature else { continue };
         let Kind::Hole(h) = &part.features[hole].kind else { continue };
-        let Some(bore) = h.into.filter(|f| matches!(part.features[*f].kind, Kind::Bore(_))) else { continue };
+        let Some(bore) = part.breaks_into(h).filter(|f| matches!(part.features[*f].kind, Kind::Bore(_))) else {
+            continue;
+        };
         if (wanted(hole) || wanted(bore)) && !bores.contains(&(bore, op.side)) {
             bores.push((bore, op.side));
         }

@@ -97,7 +97,7 @@ fn roundness_is_not_cylindricity() {
     let part = |demand: &str| {
         format!(
             "material 1.4305\nlength 46 ±0.2\norder 1_000 repeat\nturn od dia 18 ±0.05 z 0 .. 46\n\
-             bore id dia 12 H7 through\n{demand} id 0.002"
+             bore id dia 12 H7 through\n{demand} id 0.0015"
         )
     };
     assert_eq!(on(Collet, "", &part("roundness")).worst("roundness"), Verdict::Fits);

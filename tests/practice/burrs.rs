@@ -110,3 +110,16 @@ fn a_tube_is_finished_outside_before_its_wall_is_thin() {
     assert!(places(&said, Work::FinishTurn).1 < places(&said, Work::Bore).0, "{:?}", said.works);
     assert!(said.of("thin-wall").iter().all(|f| !f.remedy.as_ref().unwrap().contains("before the bore")));
 }
+
+#[test]
+fn a_hole_through_a_bore_is_drilled_before_the_bore_has_its_last_cut() {
+    let part = |hole: &str| pin(&format!("bore fit dia 8 H7 through\nhole cross dia 2 at 20 angle 90 deg {hole}"));
+    for hole in ["through", "into fit"] {
+        let said = on(Collet, "", &part(hole));
+        let works = &said.is_possible().works;
+        let drilled = works.iter().position(|w| *w == Work::CrossDrill).unwrap();
+        let finished = works.iter().rposition(|w| matches!(w, Work::Ream | Work::Bore)).unwrap();
+        assert!(drilled < finished, "{hole}: {works:?}");
+        assert_eq!(said.worst("exit-burr"), Verdict::Fits, "{hole}");
+    }
+}

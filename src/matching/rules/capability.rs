@@ -228,7 +228,7 @@ fn remedy(case: &Case, c: &Held, limits: Limits, cp: f64, spread: Length) -> Str
         let before = if c.for_grinding.is_some() { " before grinding" } else { "" };
         ways.push(format!("a tolerance of {}{before}", round_up(enough)));
     }
-    let over = (c.tolerance - c.bend_left * 2.0 - c.drift) / wanted;
+    let over = (c.tolerance - bend * 2.0 - c.drift) / wanted;
     if over > Length::ZERO && !matches!(c.sized_by, SizedBy::Class { .. }) && !bends {
         ways.push(format!("a mode with a spread of {}", um(over)));
     }

@@ -121,7 +121,7 @@ fn at_cut_off(rule: &'static str, case: &Case, id: FeatureId, edges: &Edges) -> 
         Finding::new(rule, Verdict::Warns, asked, offered)
             .about(id)
             .at([place(case, id)])
-            .because(format!("nothing works at the cut-off side ({side}): {} stay as cut off", left.join(" and ")))
+            .because(format!("nothing works at the cut-off side ({side}): {} {} as cut off", left.join(" and "), if left.len() == 1 { "stays" } else { "stay" }))
             .unless("the edge chamfered before the cut-off where a tool reaches, work at a sub-spindle, or tumbling or deburring by hand"),
     )
 }

@@ -45,7 +45,7 @@ impl Rule for ExitBurr {
 fn hole(rule: &'static str, case: &Case, i: usize, feature: FeatureId) -> Option<Finding> {
     let (t, part) = (case.task.thresholds, case.task.view.part);
     let Kind::Hole(hole) = &part.features[feature].kind else { return None };
-    let bore = hole.into?;
+    let bore = part.breaks_into(hole)?;
     let slope = Angle::deg(t.drill_slope_deg);
     let lean = (Angle::deg(90.0) - hole.angle.value).abs();
     let (of, into) = (name(case, feature), name(case, bore));

@@ -3,6 +3,7 @@
 use super::prelude::*;
 use crate::model::part::DemandKind;
 use crate::planning::blank;
+use crate::planning::deflection::{Capability, SizedBy};
 use crate::quantity::Length;
 
 /// Roundness and cylindricity against the mode and the bar.
@@ -96,10 +97,11 @@ impl Rule for Roundness {
                 words += &format!(" and h{} bar adds {copied}", case.plan.blank.grade);
             }
             if let Some(taper) = &cylinder {
-                words += &format!(
-                    ", taper {} by the bend and {} by the axes over {}",
-                    taper.bend, taper.by_axes, taper.length
-                );
+                let bend = match taper.bend > Length::ZERO {
+                    true => format!("{} by the bend and ", taper.bend),
+                    false => String::new(),
+                };
+                words += &format!(", taper {bend}{} by the axes over {}", taper.by_axes, taper.length);
             }
             if copied > Length::ZERO || cylinder.is_some() {
                 words += &format!(": {likely} likely, {worst} at worst");
@@ -142,7 +144,9 @@ struct Taper {
 
 impl Taper {
     fn of(case: &Case, feature: FeatureId) -> Taper {
-        let bends = case.plan.capabilities.iter().filter(|c| c.feature == feature).map(|c| c.bend_left);
+        // A boring bar stands out by the same all along its bore: its spring is a size, no taper.
+        let turned = |c: &&Capability| c.feature == feature && matches!(c.sized_by, SizedBy::Turning);
+        let bends = case.plan.capabilities.iter().filter(turned).map(|c| c.bend_left);
         let length = case.task.view.part.stretch(&case.task.view.feature(feature).kind).length();
         let by_axes = length * (case.task.thresholds.axis_taper_mm_per_m / 1000.0);
         Taper { bend: bends.max_by(Length::total_cmp).unwrap_or(Length::ZERO), by_axes, length }

@@ -9,11 +9,11 @@ use crate::quantity::Length;
 pub(super) struct RunOutRoom;
 
 const RING: &str = "w_i / 2 <= w";
-const SINGLE: &str = "k x P <= w";
+const SINGLE: &str = "k x P_h <= w";
 
 const DOC: Doc = Doc {
     question: "is there room beside the thread for the tool to run out?",
-    what: "whirling: half the insert, which is backed off beside the thread (the ring itself passes over the blank); single-pointing: 1.25 pitches where the tool goes out, at a shoulder or before the next thread (a relief within the thread counts); against the room to the next shoulder or thread",
+    what: "whirling: half the insert, which is backed off beside the thread (the ring itself passes over the blank); single-pointing: 1.25 leads where the tool goes out, at a shoulder or before the next thread (a relief within the thread counts); against the room to the next shoulder or thread",
     formulas: &[RING, SINGLE],
     why: "without room the tool hits the shoulder or cuts into the next form",
     source: "whirling by geometry; run-out after DIN 76-1, short, from memory",
@@ -51,9 +51,9 @@ impl Rule for RunOutRoom {
                 .by(case, if thread.whirl.is_some() { RING } else { SINGLE }, || {
                     let t = case.task.thresholds;
                     let at = place(case, thread.feature);
-                    let pitch = match &case.task.view.part.features[thread.feature].kind {
-                        Kind::Thread(made) => made.pitch,
-                        _ => Length::ZERO,
+                    let (pitch, lead) = match &case.task.view.part.features[thread.feature].kind {
+                        Kind::Thread(made) => (made.pitch, made.lead()),
+                        _ => (Length::ZERO, Length::ZERO),
                     };
                     let mut terms = match &thread.whirl {
                         Some(fit) => {
@@ -61,7 +61,7 @@ impl Rule for RunOutRoom {
                         }
                         None => vec![
                             Term::threshold("k", t.thread_run_out, "thread-run-out"),
-                            Term::part("P", "pitch of the thread", pitch, at),
+                            Term::part("P_h", "lead of the thread", lead, at),
                         ],
                     };
                     terms.push(room(case, thread.feature, offered));

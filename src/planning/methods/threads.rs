@@ -394,7 +394,7 @@ fn single_point(
     let n = wanted.min(cutting_data::cap(task, side));
     let (before, after) = room_beside(task, id, thread);
     let run_in = thread.lead() * 2.0;
-    let run_out = thread.pitch * task.thresholds.thread_run_out;
+    let run_out = thread.lead() * task.thresholds.thread_run_out;
     let time = formula::single_point_time(thread.zone.length(), run_in, run_out, thread.lead(), n, passes, RETURN)?;
     let tool = if thread.internal {
         // The bar leaves its tooth's depth and air for the way out of the thread.
