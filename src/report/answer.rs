@@ -444,7 +444,7 @@ pub(super) fn force(m: &Material) -> Option<String> {
     let band = m.kc11_n_mm2;
     m.force_is_disputed().then(|| {
         format!(
-            "Specific cutting force of {}: the sources give {:.0} to {:.0} N/mm2; what bends, turns and pushes is reckoned with the higher.",
+            "Specific cutting force of {}: the sources give {:.0} to {:.0} N/mm2; bend, torque and power are reckoned with the higher, the push of a drill into its collet with the usual one and a safety.",
             m.name, band.low, band.high
         )
     })
