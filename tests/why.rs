@@ -8,6 +8,7 @@ use common::{Demo, near};
 use turnwright::costing;
 use turnwright::matching::{By, Standing, rank};
 use turnwright::report::answer::answer;
+use turnwright::report::text::Style;
 use turnwright::report::why;
 use turnwright::tables::thresholds::Thresholds;
 
@@ -56,6 +57,23 @@ fn terms_add_up_and_the_order_turns_where_it_is_said_to() {
         }
     }
     assert!(pairs > 500 && turned > 30, "{pairs} pairs, {turned} turn");
+}
+
+#[test]
+fn no_nought_of_a_comparison_has_a_sign() {
+    let demo = Demo::whole();
+    for part in &demo.parts {
+        let ranking = rank(part, &demo.machines, &demo.shop, None, By::Cost);
+        let told = answer(part, &demo.machines, &demo.shop, &ranking, By::Cost);
+        for pair in told.rows.windows(2) {
+            let text =
+                why::before_text(&why::before(&told, &pair[0], &pair[1], false), Style { color: false, width: 200 });
+            let signed = |word: &&str| {
+                word.strip_prefix(['-', '+']).is_some_and(|rest| rest.parse::<f64>().is_ok_and(|v| v == 0.0))
+            };
+            assert_eq!(text.split_whitespace().find(signed), None, "{text}");
+        }
+    }
 }
 
 #[test]

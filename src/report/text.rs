@@ -186,6 +186,15 @@ pub fn sentence(words: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
+/// A number with so many decimals; never `-0.0`.
+pub fn fixed(value: f64, places: usize) -> String {
+    let text = format!("{value:.places$}");
+    match text.strip_prefix('-') {
+        Some(bare) if !bare.contains(|c: char| ('1'..='9').contains(&c)) => bare.to_owned(),
+        _ => text,
+    }
+}
+
 /// An amount of money with two decimals.
 pub fn money(amount: f64) -> String {
     let cents = (amount.abs() * 100.0).round();

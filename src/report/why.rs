@@ -3,7 +3,7 @@
 
 use super::answer::{RankAnswer, Reason, RowAnswer};
 use super::reckoning::{self, At, Reckoning};
-use super::text::{self, Style, hanging, head, money, number, sentence, unbroken, wrapped};
+use super::text::{self, Style, fixed, hanging, head, money, number, sentence, unbroken, wrapped};
 use crate::matching::{Finding, Standing, Verdict, rules};
 use crate::model::Shop;
 use crate::model::part::Part;
@@ -304,21 +304,24 @@ pub fn before_text(b: &BeforeAnswer, style: Style) -> String {
         }
         format!("\n{}\n", text::drawn(&table))
     };
-    let sign = |d: f64, words: String| if d > 0.0 { format!("+{words}") } else { words };
+    let sign = |words: String| {
+        let is_nought = !words.contains(|c: char| ('1'..='9').contains(&c));
+        if is_nought || words.starts_with('-') { words } else { format!("+{words}") }
+    };
     let terms = |terms: &[Term], f: &dyn Fn(f64) -> String| -> Vec<(String, String, String, String)> {
         let shown = terms.iter().filter(|t| t.first != 0.0 || t.second != 0.0);
         shown
             .map(|t| {
                 let d = t.second - t.first;
-                (t.name.to_owned(), f(t.first), f(t.second), sign(d, f(d)))
+                (t.name.to_owned(), f(t.first), f(t.second), sign(f(d)))
             })
             .collect()
     };
     out.push_str(&section("cost of a piece", &b.currency, terms(&b.cost, &money)));
-    out.push_str(&section("cycle", "s", terms(&b.cycle, &|s| format!("{s:.1}"))));
+    out.push_str(&section("cycle", "s", terms(&b.cycle, &|s| fixed(s, 1))));
     let lines = b.setup.iter().map(|(name, x, y)| {
         let d = y - x;
-        (name.clone(), format!("{x:.0}"), format!("{y:.0}"), sign(d, format!("{d:.0}")))
+        (name.clone(), fixed(*x, 0), fixed(*y, 0), sign(fixed(d, 0)))
     });
     out.push_str(&section("setup, where it differs", "min", lines.collect()));
     let mut closing = Vec::new();
