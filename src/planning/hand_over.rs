@@ -106,31 +106,31 @@ pub fn has_stop(sub: &SubSpindle, part: &PartView) -> bool {
 pub fn find(task: &Task, operations: &[Operation], sides: &[Side]) -> Option<HandOver> {
     let at_sub = || operations.iter().zip(sides).filter(|(_, side)| **side == Side::Sub).map(|(o, _)| o.push);
     let push = at_sub().fold(Force::ZERO, Force::max);
-    let grip = |on_thread| best_grip(task, at_sub().next().is_some(), on_thread);
-    grip(false).or_else(|| grip(true)).map(|h| HandOver { push, ..h })
+    grip(task, at_sub().next().is_some()).map(|h| HandOver { push, ..h })
+}
+
+/// The best grip, for work at the sub-spindle or only to take the part off; on the crests of a thread where nothing is plain.
+fn grip(task: &Task, works_there: bool) -> Option<HandOver> {
+    best_grip(task, works_there, false).or_else(|| best_grip(task, works_there, true))
 }
 
 /// The distance from the end that is made first beyond which the sub-spindle's tools reach the part: what lies nearer is
 /// in its collet.
 pub fn stands_out_from(task: &Task) -> Option<Length> {
-    let grip = |on_thread| best_grip(task, true, on_thread);
-    grip(false).or_else(|| grip(true)).map(|h| task.view.length - h.overhang)
+    grip(task, true).map(|h| task.view.length - h.overhang)
 }
 
 /// Whether the piece stands still in the sub-spindle where work across the axis begins, counted from the end made first.
 pub fn holds_for_milling(task: &Task, nearest: Length) -> bool {
-    let grip = |on_thread| best_grip(task, true, on_thread);
-    let held = grip(false).or_else(|| grip(true));
-    held.is_some_and(|h| nearest - (task.view.length - h.overhang) <= h.dia * task.thresholds.grip_overhang_limit)
+    grip(task, true)
+        .is_some_and(|h| nearest - (task.view.length - h.overhang) <= h.dia * task.thresholds.grip_overhang_limit)
 }
 
 /// How far from the end made first the collet of a sub-spindle covers a piece that it supports: the length that holds it, from
 /// where its plain stretch nearest to that end begins; and whether it grips elsewhere for its own work afterwards.
 pub(super) fn covers(task: &Task) -> Option<(Length, bool)> {
-    let grip = |works_there, on_thread| best_grip(task, works_there, on_thread);
     // Support asks for no more than taking the part off does: any stretch that is long enough, the nearest first.
-    let held = grip(false, false).or_else(|| grip(false, true))?;
-    let later = grip(true, false).or_else(|| grip(true, true))?;
+    let (held, later) = (grip(task, false)?, grip(task, true)?);
     let t = task.thresholds;
     let asked = (held.dia * t.grip_share).max(Length::mm(t.grip_least_mm).min(held.dia * t.grip_small));
     let covered = task.view.length - held.overhang - held.plain + held.plain.min(asked);

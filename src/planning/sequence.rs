@@ -449,6 +449,7 @@ fn deburr(task: &Task, work: &mut WorkList) {
             bores.push((bore, op.side));
         }
     }
+    let support = support::of(task);
     for (bore, side) in bores {
         let of_bore = || work.operations.iter().filter(|op| op.feature == Some(bore));
         // A bore that the other spindle makes later, or that is finished after the hole, is clean.
@@ -456,7 +457,7 @@ fn deburr(task: &Task, work: &mut WorkList) {
         let finished = of_bore().any(|op| matches!(op.work, Work::Ream | Work::Bore));
         let drill = of_bore().rfind(|op| op.side == side && stage(op.work) == 2).cloned();
         // The sub-spindle that supports the piece stands before the bore by then.
-        let covered = support::of(task).is_some_and(|s| {
+        let covered = support.is_some_and(|s| {
             side == Side::Main && broken_into(task, Some(bore)).is_some_and(|z| !s.is_worked_before(z))
         });
         let Some(drill) = drill.filter(|_| !later && !finished && !covered) else { continue };

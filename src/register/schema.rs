@@ -67,6 +67,5 @@ fn version(db: &Connection) -> Result<usize, RegisterError> {
     if application != APPLICATION && (application != 0 || tables > 0) {
         return Err(RegisterError::NoRegister);
     }
-    let version = usize::try_from(version).map_err(|_| RegisterError::NoRegister)?;
-    Ok(version)
+    usize::try_from(version).map_err(|_| RegisterError::NoRegister)
 }

@@ -190,16 +190,8 @@ const VARYING: &[&str] = &["capability", "roundness", "runout", "finish", "slend
 
 /// What a possible row is nearest to being refused by, where that is near.
 fn fragile(row: &RowAnswer) -> Option<&Reason> {
-    let share = |r: &Reason| {
-        let (margin, asked) = (r.margin.as_ref()?.value?, r.asked.value?);
-        (asked.abs() > 0.0 && margin >= 0.0).then(|| margin / asked.abs())
-    };
-    let near = row
-        .reasons
-        .iter()
-        .filter(|r| VARYING.contains(&r.rule))
-        .filter_map(|r| Some((share(r)?, r)))
-        .filter(|(share, _)| *share < FRAGILE);
+    let near = row.reasons.iter().filter(|r| VARYING.contains(&r.rule)).filter_map(|r| Some((margin_share(r)?, r)));
+    let near = near.filter(|(share, _)| (0.0..FRAGILE).contains(share));
     near.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, r)| r)
 }
 
@@ -346,6 +338,12 @@ fn finding(r: &Reason, style: Style) -> String {
     out
 }
 
+/// A margin as a share of what is asked.
+fn margin_share(r: &Reason) -> Option<f64> {
+    let (margin, asked) = (r.margin.as_ref()?.value?, r.asked.value?);
+    (asked.abs() > 0.0).then(|| margin / asked.abs())
+}
+
 /// Rules whose margin is nought by the plan's own choice: it buys the grade that the mode takes, and fills what pockets it has.
 const CHOSEN: &[&str] = &["stock-grade", "tool-storage"];
 
@@ -355,10 +353,7 @@ pub(super) fn nearest(row: &RowAnswer) -> Vec<&Reason> {
         .reasons
         .iter()
         .filter(|r| r.verdict == Verdict::Fits && !CHOSEN.contains(&r.rule))
-        .filter_map(|r| {
-            let (margin, asked) = (r.margin.as_ref()?.value?, r.asked.value?);
-            (asked.abs() > 0.0).then(|| (margin / asked.abs(), r))
-        })
+        .filter_map(|r| Some((margin_share(r)?, r)))
         .collect();
     fits.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut seen = Vec::new();

@@ -163,9 +163,13 @@ impl Asked<'_> {
         outlook: &Outlook,
         known: &[Places],
     ) -> Result<Best, Undecided> {
-        let searched = self.best_of(ways, floor, outlook)?;
-        let placed = self.placed(floor, outlook, ways, known).filter(|placed| placed.is_better_than(&searched));
-        Ok(placed.unwrap_or(searched))
+        Ok(self.better(self.best_of(ways, floor, outlook)?, floor, outlook, ways, known))
+    }
+
+    /// The better of a plan and of what comes of plans known from elsewhere.
+    pub fn better(&self, now: Best, floor: &Floor, outlook: &Outlook, ways: &[Variant], known: &[Places]) -> Best {
+        let placed = self.placed(floor, outlook, ways, known);
+        placed.filter(|p| p.is_better_than(&now)).unwrap_or(now)
     }
 
     /// Every variant, in the order of [`Variant::ALL`].

@@ -71,7 +71,7 @@ impl Draws {
         let draw = |(outlook, before): &(Outlook, Amount)| -> Option<Result<Money, Fault>> {
             let planned = || Ok(judge.asked.best_from(&self.ways, &judged.floor, outlook, &known)?.left_over);
             let worth = |with: Amount| {
-                let gain = judge.gain(judge.at_least(&judged.set, with, *before), *before);
+                let gain = judge.gain_of(&judged.set, with, *before);
                 Ok(npv(&Case { gain, ..judged.case }, judge.asked.terms)?)
             };
             judge.uncut(planned).transpose().map(|with| with.and_then(worth))

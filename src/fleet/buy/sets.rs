@@ -188,9 +188,9 @@ impl Judge<'_> {
         Money::units((with - without).to_units(currency) / self.asked.years)
     }
 
-    /// What is left over with a set; where nothing goes, all that is done without buying can be done still.
-    pub fn at_least(&self, set: &[Item], with: Amount, without: Amount) -> Amount {
-        if self.goes(set).is_some() { with } else { with.max(without) }
+    /// More left over a year with a set; where nothing goes, all that is done without buying can be done still.
+    pub fn gain_of(&self, set: &[Item], with: Amount, without: Amount) -> Money {
+        self.gain(if self.goes(set).is_some() { with } else { with.max(without) }, without)
     }
 
     /// The machine that goes when a set comes.

@@ -212,7 +212,7 @@ pub fn staircases(
         let step = Step {
             figure: *figure,
             own: *own,
-            gain: judge.gain(judge.at_least(&judged.set, best.left_over, left_over), left_over),
+            gain: judge.gain_of(&judged.set, best.left_over, left_over),
             newly_able: newly_able(machine, before.map(|b| b.0), floor),
             by: jump(judge, before.map(|b| b.1), best),
         };

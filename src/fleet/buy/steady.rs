@@ -42,8 +42,7 @@ impl Desk<'_> {
 
     /// The better of a plan and of what comes of others.
     fn better(&self, outlook: &Outlook, now: Best, known: &[Places]) -> Best {
-        let placed = self.judge.asked.placed(self.floor, outlook, self.ways, known);
-        placed.filter(|p| p.is_better_than(&now)).unwrap_or(now)
+        self.judge.asked.better(now, self.floor, outlook, self.ways, known)
     }
 
     /// The plan as it is planned, tried again until nothing more comes of it.

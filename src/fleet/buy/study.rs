@@ -194,7 +194,7 @@ impl Desk<'_> {
     fn sure(&self, judged: &Judged, (chance, outlook, before): &Before) -> Result<Sure, Fault> {
         let judge = self.judge;
         let with = left_over(judge, &judged.floor, outlook, self.ways, &[judged.best.places()])?;
-        let gain = judge.gain(judge.at_least(&judged.set, with, *before), *before);
+        let gain = judge.gain_of(&judged.set, with, *before);
         let jobs = outlook.volumes.iter().filter(|v| **v > 0.0).count();
         Ok(Sure { chance: *chance, jobs, gain, npv: npv(&Case { gain, ..judged.case }, judge.asked.terms)? })
     }

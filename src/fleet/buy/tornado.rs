@@ -87,10 +87,7 @@ impl Bar {
 pub fn tornado(judge: &Judge, judged: &Judged, without: &Steady, with: &Steady) -> Result<Vec<Bar>, Fault> {
     let at = |moved: Moved, at: usize| -> Result<Money, Fault> {
         let case = match (without.moved.get(&moved), with.moved.get(&moved)) {
-            (Some(before), Some(now)) => {
-                let now = judge.at_least(&judged.set, now[at], before[at]);
-                Case { gain: judge.gain(now, before[at]), ..judged.case }
-            }
+            (Some(before), Some(now)) => Case { gain: judge.gain_of(&judged.set, now[at], before[at]), ..judged.case },
             _ => {
                 let factor = FACTORS[at];
                 Case { price: judged.case.price * factor, list: judged.case.list * factor, ..judged.case }

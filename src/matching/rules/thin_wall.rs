@@ -3,7 +3,7 @@
 use super::prelude::*;
 use crate::model::machine::Side;
 use crate::model::part::GrooveSide;
-use crate::planning::operation::Work;
+use crate::planning::operation::{Operation, Work};
 use crate::quantity::Length;
 
 /// Wall over diameter where the piece is gripped and where it is turned.
@@ -123,21 +123,26 @@ impl Rule for ThinWall {
 
 /// Whether the bore beneath what the sub-spindle grips is cut there.
 fn bored_at_sub(case: &Case, gripped: FeatureId) -> bool {
-    let view = case.task.view;
-    let zone = view.part.stretch(&view.feature(gripped).kind);
-    let beneath = |f: FeatureId| matches!(&view.feature(f).kind, Kind::Bore(b) if b.zone.overlap(&zone) > Length::ZERO);
     let mut made = case.plan.operations.iter().zip(&case.plan.cycle.sides);
     made.any(|(o, side)| {
-        *side == Side::Sub && matches!(o.work, Work::Bore | Work::Drill) && o.feature.is_some_and(beneath)
+        *side == Side::Sub
+            && matches!(o.work, Work::Bore | Work::Drill)
+            && o.feature.is_some_and(|f| lies_beneath(case, f, gripped))
     })
 }
 
 /// Whether the plan finishes a tube outside while the wall beneath is still thick.
 fn outside_first(case: &Case, feature: FeatureId) -> bool {
-    let (operations, view) = (&case.plan.operations, case.task.view);
-    let zone = view.part.stretch(&view.feature(feature).kind);
-    let beneath = |f: FeatureId| matches!(&view.feature(f).kind, Kind::Bore(b) if b.zone.overlap(&zone) > Length::ZERO);
+    let operations = &case.plan.operations;
+    let bores = |o: &Operation| o.work == Work::Bore && o.feature.is_some_and(|f| lies_beneath(case, f, feature));
     let outside = operations.iter().rposition(|o| o.feature == Some(feature));
-    let inside = operations.iter().rposition(|o| o.work == Work::Bore && o.feature.is_some_and(beneath));
+    let inside = operations.iter().rposition(bores);
     outside.zip(inside).is_some_and(|(outside, inside)| outside < inside)
+}
+
+/// Whether a feature is a bore beneath a surface.
+fn lies_beneath(case: &Case, feature: FeatureId, surface: FeatureId) -> bool {
+    let view = case.task.view;
+    let zone = view.part.stretch(&view.feature(surface).kind);
+    matches!(&view.feature(feature).kind, Kind::Bore(b) if b.zone.overlap(&zone) > Length::ZERO)
 }

@@ -227,17 +227,9 @@ fn is_screw(form: &ThreadForm) -> bool {
     matches!(form, ThreadForm::BoneShallow | ThreadForm::BoneDeep | ThreadForm::Profile | ThreadForm::Trapezoidal)
 }
 
-/// The less of the rooms beside a thread; nothing where both its ends are open.
-fn tighter(before: Option<Length>, after: Option<Length>) -> Option<Length> {
-    match (before, after) {
-        (Some(a), Some(b)) => Some(a.min(b)),
-        (a, b) => a.or(b),
-    }
-}
-
-/// Free room along z on either side of a thread, up to the next shoulder, the next thread or the end of the part (where
-/// nothing limits the run-out). A relief within the thread's own stretch is room as well.
-fn room_beside(task: &Task, id: FeatureId, thread: &Thread) -> (Option<Length>, Option<Length>) {
+/// Free room along z where a thread's tool runs out: on its tighter side, up to the next shoulder or the next thread; nothing
+/// where both its ends are open. A relief within the thread's own stretch is room as well.
+fn room_beside(task: &Task, id: FeatureId, thread: &Thread) -> Option<Length> {
     let (mut before, mut after): (Option<Length>, Option<Length>) = (None, None);
     let mut limit = |start: Length, end: Length| {
         if end <= thread.zone.start + Length::um(1.0) {
@@ -279,7 +271,10 @@ fn room_beside(task: &Task, id: FeatureId, thread: &Thread) -> (Option<Length>, 
             after = after.map(|a| a + within);
         }
     }
-    (before, after)
+    match (before, after) {
+        (Some(a), Some(b)) => Some(a.min(b)),
+        (a, b) => a.or(b),
+    }
 }
 
 fn whirl(
@@ -314,8 +309,7 @@ fn whirl(
     // The insert runs out beside the thread and is backed off there; the ring itself passes over the blank, and so over
     // every shoulder.
     let needed = width / 2.0;
-    let (before, after) = room_beside(task, id, thread);
-    let offered_room = tighter(before, after);
+    let offered_room = room_beside(task, id, thread);
     if let Some(offered) = offered_room
         && offered < needed
     {
@@ -392,7 +386,6 @@ fn single_point(
     let by_axis = RotationalSpeed::rpm(fastest.to_mm_per_min() / thread.lead().to_mm());
     let wanted = cutting::spindle_speed(speed, thread.major)?.min(by_axis);
     let n = wanted.min(cutting_data::cap(task, side));
-    let (before, after) = room_beside(task, id, thread);
     let run_in = thread.lead() * 2.0;
     let run_out = thread.lead() * task.thresholds.thread_run_out;
     let time = formula::single_point_time(thread.zone.length(), run_in, run_out, thread.lead(), n, passes, RETURN)?;
@@ -414,7 +407,7 @@ fn single_point(
         ..threading(Work::SinglePoint, id, side, n, thread.lead(), (time - returns).max(Time::ZERO))
     };
     // It comes in where there is room, or from an open end, and goes out at the shoulder; an open end is no limit.
-    let room = tighter(before, after).filter(|_| !thread.internal).map(|offered| (run_out, offered));
+    let room = room_beside(task, id, thread).filter(|_| !thread.internal).map(|offered| (run_out, offered));
     Ok(way(tool, operation, ThreadWork { room, ..evidence(id, Work::SinglePoint, thread)? }, second))
 }
 

@@ -2,7 +2,7 @@
 
 use super::{Article, Section, buy_charts, document, prose, scrolled};
 use crate::report::buy::words::{self, percent, whole};
-use crate::report::buy::{BuyAnswer, CloseAnswer, SetAnswer, StairAnswer};
+use crate::report::buy::{BuyAnswer, CloseAnswer, SetAnswer, StairAnswer, SureAnswer, WayAnswer};
 use crate::report::text::unbroken;
 use maud::{Markup, html};
 
@@ -182,31 +182,27 @@ fn changes(look: &Look) -> Option<Section> {
     (!told.is_empty()).then_some(Section { key: "changes", title: "What changes", body: list })
 }
 
-fn cash_flow(look: &Look) -> Option<Section> {
-    let id = format!("{}-cash", look.id);
-    let chart = buy_charts::cash_flow(look.close, &look.a.currency, &id);
-    let ways = html! {
+/// A small table: a name and three figures in each row.
+fn named(heads: [&str; 4], rows: impl Iterator<Item = (String, [String; 3])>) -> Markup {
+    let [first, figures @ ..] = heads;
+    html! {
         table class="narrow" {
-            thead {
-                tr {
-                    th { "Paid" }
-                    th class="number" { "Own money at once" }
-                    th class="number" { "Net present value" }
-                    th class="number" { "Internal rate of return" }
-                }
-            }
+            thead { tr { th { (first) } @for head in figures { th class="number" { (head) } } } }
             tbody {
-                @for w in &look.close.ways {
-                    tr {
-                        th scope="row" { (w.paid) }
-                        td class="number" { (whole(w.at_once)) }
-                        td class="number" { (whole(w.npv)) }
-                        td class="number" { (words::irr(&w.irr)) }
-                    }
+                @for (name, figures) in rows {
+                    tr { th scope="row" { (name) } @for figure in figures { td class="number" { (figure) } } }
                 }
             }
         }
-    };
+    }
+}
+
+fn cash_flow(look: &Look) -> Option<Section> {
+    let id = format!("{}-cash", look.id);
+    let chart = buy_charts::cash_flow(look.close, &look.a.currency, &id);
+    let heads = ["Paid", "Own money at once", "Net present value", "Internal rate of return"];
+    let row = |w: &WayAnswer| (w.paid.to_owned(), [whole(w.at_once), whole(w.npv), words::irr(&w.irr)]);
+    let ways = named(heads, look.close.ways.iter().map(row));
     let body = html! {
         (scrolled("Cash flow by year", &html! { figure { (chart) } }))
         @if look.close.ways.len() > 1 { (scrolled("Ways to pay", &ways)) }
@@ -228,28 +224,9 @@ fn matters(look: &Look) -> Option<Section> {
 }
 
 fn sureness(look: &Look) -> Option<Section> {
-    let table = html! {
-        table class="narrow" {
-            thead {
-                tr {
-                    th { "Jobs that are" }
-                    th class="number" { "Jobs" }
-                    th class="number" { "More left over a year" }
-                    th class="number" { "Net present value" }
-                }
-            }
-            tbody {
-                @for s in &look.close.sure {
-                    tr {
-                        th scope="row" { (words::sure(s)) }
-                        td class="number" { (s.jobs) }
-                        td class="number" { (whole(s.gain)) }
-                        td class="number" { (whole(s.npv)) }
-                    }
-                }
-            }
-        }
-    };
+    let heads = ["Jobs that are", "Jobs", "More left over a year", "Net present value"];
+    let row = |s: &SureAnswer| (words::sure(s).to_owned(), [s.jobs.to_string(), whole(s.gain), whole(s.npv)]);
+    let table = named(heads, look.close.sure.iter().map(row));
     Some(Section { key: "sure", title: "How sure the jobs are", body: scrolled("How sure the jobs are", &table) })
 }
 
