@@ -65,19 +65,22 @@ fn every_order_keeps_what_a_setter_keeps() {
 #[test]
 fn no_bar_and_no_free_end_turns_faster_than_it_stands() {
     let demo = Demo::whole();
-    let (mut held, mut quiet) = (0, 0);
+    let (mut held, mut free) = (0, 0);
     every_plan(&demo, 500, |task, planned, at| {
         let bar = bar_speed::guidance(task, &planned.blank).map(|g| g.allowed);
         let whip = slender::free_end(task).map(|f| f.limit);
         for op in planned.operations.iter().filter(|o| o.side == Side::Main && !planned.tools[o.tool].live) {
             assert!(bar.is_none_or(|n| op.speed <= n * 1.000_001), "{at}: {op:?} on a bar good for {bar:?}");
             held += usize::from(bar.is_some_and(|n| op.speed >= n * 0.999));
-            let last = op.zone.is_some_and(|z| slender::is_turned_last(task, z)) && op.work == Work::Turn;
+            let turned = matches!(op.work, Work::Turn | Work::RoughTurn | Work::FinishTurn);
+            let zone = op.zone.or(op.feature.map(|f| task.view.part.stretch(&task.view.feature(f).kind)));
+            let last = turned && zone.is_some_and(|z| slender::is_turned_last(task, z));
             assert!(!last || whip.is_none_or(|n| op.speed <= n * 1.000_001), "{at}: {op:?}, free to {whip:?}");
-            quiet += usize::from(last && whip.is_some_and(|n| op.speed >= n * 0.999));
+            free += usize::from(last && whip.is_some());
         }
     });
-    assert!(held > 100 && quiet > 0, "{held} held by the bar, {quiet} by the free end");
+    // How a free end slows the cut is in tests/practice/speed.rs: at the skin of its bar no part of the demo asks for as much.
+    assert!(held > 100 && free > 0, "{held} held by the bar, {free} turned at a free end");
 }
 
 #[test]

@@ -17,6 +17,7 @@ mod process;
 pub mod profile;
 pub mod record;
 pub mod shop;
+mod thread_limits;
 pub mod tooling;
 
 pub use figure::{Limits, Place, Remark, Size, Stated, ToleranceSource};

@@ -177,7 +177,8 @@ fn turned(task: &Task, blank: &Blank) -> Result<Vec<Capability>, FormulaError> {
     let mut beam_row: Vec<BeamSegment> = Vec::with_capacity(16);
     for segment in &task.view.contour {
         let feature = task.view.feature(segment.feature);
-        let Some(tolerance) = held_tolerance(&feature.kind) else { continue };
+        let of_thread = || thread_blank_tolerance(task, segment);
+        let Some(tolerance) = held_tolerance(&feature.kind).or_else(of_thread) else { continue };
         let finish = match &feature.kind {
             Kind::Turn(t) => t.finish,
             Kind::Sphere(s) => s.finish,
@@ -208,7 +209,7 @@ fn turned(task: &Task, blank: &Blank) -> Result<Vec<Capability>, FormulaError> {
             let force = full * cutting::passive_share(depth, radius);
             let modulus = task.view.part.material.modulus_gpa;
             let mut worst: Option<((Length, Length), Length)> = None;
-            for stretch in turned::stretches(task, segment) {
+            for stretch in turned::stretches(task, blank.size, segment) {
                 let (out, propped) = support::stands_out(task, stretch.zone);
                 let (from, to) = stand_out(task, blank, &stretch, out, &mut beam_row);
                 let range = beam::deflection_range(&beam_row, modulus, force, from, to, propped)?;
@@ -247,6 +248,21 @@ pub(super) fn held_tolerance(kind: &Kind) -> Option<Length> {
         Kind::Sphere(s) => s.dia.tolerance(),
         _ => None,
     }
+}
+
+/// The tolerance over the crests of a thread that is turned out of the collet, where its blank may bend away from the tool: that
+/// of its class, or of the blank itself. Beside a bushing the bend is the same all along, and an offset takes it out.
+fn thread_blank_tolerance(task: &Task, segment: &Segment) -> Option<Length> {
+    let part = task.view.part;
+    let Kind::Turn(t) = &part.features[segment.feature].kind else { return None };
+    if !t.thread_blank || task.guided() {
+        return None;
+    }
+    let of_class = part.features.iter().find_map(|f| match &f.kind {
+        Kind::Thread(thread) if thread.zone.overlap(&t.zone) > Length::um(1.0) => thread.crest_limits(),
+        _ => None,
+    });
+    of_class.map(|l| l.max - l.min).or_else(|| t.dia.tolerance())
 }
 
 /// Six sigma of a diameter on bar of a size tolerance: in a guide bushing its step enters by a share, root of squares.

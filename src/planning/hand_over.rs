@@ -1,5 +1,6 @@
 //! The hand-over to the sub-spindle: where it grips, how long, and what pushes against the grip.
 
+use super::methods::cross;
 use super::operation::Operation;
 use super::{PartView, Task};
 use crate::model::machine::{Side, SubSpindle, Swallow};
@@ -293,6 +294,10 @@ impl Cuts {
                     } else if (at - zone.end).abs() < Length::um(1.0) {
                         cuts.ends.push(Zone { start: at - c.width, end: at });
                     }
+                }
+                // What is drilled through a flange at the sub-spindle must not come out into its collet.
+                Kind::Hole(h) if h.is_axial() && h.opens != task.first => {
+                    cuts.ends.extend(cross::breaks_out(task, h));
                 }
                 Kind::Hole(h) if h.circle.is_none() && h.angle.value.to_deg() > 0.5 => {
                     let half = h.mouth_half_length();

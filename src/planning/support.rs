@@ -3,8 +3,9 @@
 use super::methods::turned;
 use super::operation::Operation;
 use super::{Task, hand_over, sequence};
+use crate::model::figure::Stated;
 use crate::model::machine::{ModeKind, Side};
-use crate::model::part::{End, Kind, Zone};
+use crate::model::part::{End, FeatureId, Kind, Zone};
 use crate::model::profile::Segment;
 use crate::quantity::Length;
 
@@ -72,6 +73,20 @@ pub fn stands_out(task: &Task, zone: Zone) -> (Zone, bool) {
         Some(s) => (Zone { start: s.covered, ..whole }, true),
         None => (whole, task.mode.kind == ModeKind::Supported),
     }
+}
+
+/// The runout of what holds the bar while features are made at the main spindle: of an end that is worked before the support is
+/// there the collet alone, so that of the collet mode where the machine states it.
+pub fn runout(task: &Task, features: &[FeatureId]) -> Option<Stated<Length>> {
+    let alone = of(task).filter(|s| {
+        features.iter().map(|f| &task.view.feature(*f).kind).all(|kind| {
+            // Bores are made from the free end, which the support covers afterwards.
+            let bored = matches!(kind, Kind::Bore(_)) || matches!(kind, Kind::Thread(t) if t.internal);
+            bored || s.is_worked_before(task.zone_from_first(task.view.part.stretch(kind)).end)
+        })
+    });
+    let collet = || task.machine.modes.iter().find(|m| m.kind == ModeKind::Collet).and_then(|m| m.runout);
+    alone.and_then(|_| collet()).or(task.mode.runout)
 }
 
 /// The first of operations in their order that is held at both ends, with what supports it; none where the sub-spindle comes for

@@ -1,7 +1,9 @@
 //! Figures that move the margins of the rules about the bar, its holding, form and walls.
 
 use super::common::set_tolerance;
-use super::levers::{Lever, any, asked, least, length, lever, not_ground, number, offered, planned, speed, up_to};
+use super::levers::{
+    Lever, any, asked, least, length, lever, number, of_class, of_drawing, offered, planned, speed, up_to,
+};
 use super::world::{World, stated};
 use turnwright::matching::Finding;
 use turnwright::matching::Verdict::{Refused, Warns};
@@ -98,9 +100,15 @@ pub(crate) static BAR: &[Lever] = &[
     lever("hardening", "the tolerance of the drawing", Warns, any, |w, f, by| {
         set_tolerance(w.size(f.feature.unwrap()).unwrap(), |t| t - Length::mm(by));
     }),
-    lever("capability", "the tolerance of the drawing", Refused, not_ground, |w, f, by| {
+    lever("capability", "the tolerance of the drawing", Refused, of_drawing, |w, f, by| {
         let spread = capability(w, f).spread.unwrap();
         set_tolerance(w.size(f.feature.unwrap()).unwrap(), |t| t - spread * by);
+        w.bend_again();
+    }),
+    lever("capability", "what a taper in the program leaves of a bend", Refused, bends_away, |w, f, by| {
+        let c = capability(w, f);
+        let (spread, bend) = (c.spread.unwrap(), c.deflection.1 - c.deflection.0);
+        w.set(&["taper-left"], |v| v + spread * by / (bend * 2.0));
         w.bend_again();
     }),
     lever(
@@ -185,4 +193,9 @@ fn has_witness(w: &World) -> bool {
 /// What is reckoned of the diameter that a finding is about.
 fn capability<'w>(w: &'w World, f: &Finding) -> &'w Capability {
     w.plan.capabilities.iter().find(|c| Some(c.feature) == f.feature).unwrap()
+}
+
+/// A blank that bends by more than its class allows, whatever the spread.
+fn bends_away(w: &World, f: &Finding) -> bool {
+    of_class(w, f) && capability(w, f).cp.unwrap() <= 0.0
 }

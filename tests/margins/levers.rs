@@ -6,7 +6,9 @@ use super::world::World;
 use turnwright::matching::Verdict::Refused;
 use turnwright::matching::{Figure, Finding, Verdict};
 use turnwright::model::machine::Range;
+use turnwright::model::part::Kind;
 use turnwright::planning::places::Obstacle;
+use turnwright::quantity::Length;
 
 /// A figure that moves the margin of a rule.
 pub(crate) struct Lever {
@@ -70,8 +72,23 @@ pub(crate) fn any(_: &World, _: &Finding) -> bool {
 }
 
 /// The drawing's tolerance binds, and not that of turning for grinding.
-pub(crate) fn not_ground(w: &World, f: &Finding) -> bool {
+fn not_ground(w: &World, f: &Finding) -> bool {
     f.feature.is_none_or(|id| w.part.ground_after(id).is_none())
+}
+
+/// The blank of a thread whose class has limits: no figure of the drawing opens them.
+pub(crate) fn of_class(w: &World, f: &Finding) -> bool {
+    let Some(Kind::Turn(blank)) = f.feature.map(|id| &w.part.features[id].kind) else { return false };
+    let over = |kind: &Kind| match kind {
+        Kind::Thread(t) => t.zone.overlap(&blank.zone) > Length::um(1.0) && t.crest_limits().is_some(),
+        _ => false,
+    };
+    blank.thread_blank && w.part.features.iter().any(|other| over(&other.kind))
+}
+
+/// The drawing's tolerance binds: not that of turning for grinding, nor the class of a thread over its blank.
+pub(crate) fn of_drawing(w: &World, f: &Finding) -> bool {
+    not_ground(w, f) && !of_class(w, f)
 }
 
 pub(crate) fn length(_: &World, f: &Finding) -> bool {

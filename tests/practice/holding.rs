@@ -141,3 +141,78 @@ fn roughing_out_of_the_collet_goes_as_deep_as_the_bar_stands() {
     let rough = on(Collet, "", &thin);
     assert!(rough.operations.iter().filter(|o| o.work == Work::RoughTurn).any(|o| o.passes > 2));
 }
+
+#[test]
+fn the_blank_of_a_thread_bends_like_any_diameter() {
+    // A stud out of the collet: its crests have 106 um to lie in, as any turned diameter.
+    let stud = |length: u32| {
+        format!(
+            "material 42crmo4\nlength {length} ±0.2\norder 500 repeat\npin front first\nthread all M4 x 0.7 6g z 0 .. {length}"
+        )
+    };
+    let short = on(Collet, "", &stud(10));
+    assert_eq!(short.is_possible().worst("capability"), Verdict::Fits, "{:#?}", short.of("capability"));
+    // ISO 965-1, table of T_d: 140 um of 6g at a pitch of 0.7 mm.
+    let tolerance = short.of("capability")[0].reason.to_string();
+    assert!(tolerance.contains("(140 um tolerance"), "{tolerance}");
+    on(Collet, "", &stud(60)).refused_by("capability");
+    // Beside a bushing it bends alike all along.
+    assert_eq!(on(Guided, "", &stud(60)).worst("capability"), Verdict::Fits);
+}
+
+#[test]
+fn the_collet_stays_clear_of_a_drill_that_comes_out_beside_it() {
+    let flange = |holes: &str| {
+        format!(
+            "material al-6061-t6\nlength 22 ±0.1\norder 200 repeat\npin back first\nturn rim dia 30 ±0.1 z 0 .. 7\n\
+             turn hub dia 14 ±0.1 z 7 .. 22\n{holes}"
+        )
+    };
+    let grip = |holes: &str| on(Collet, "", &flange(holes)).of("hand-over")[0].offered.value().unwrap();
+    let bolts = "hole bolts dia 4 ±0.1 angle 0 deg on circle 22 at 0 opens front count 4 clock 0 deg";
+    assert!((grip(&format!("{bolts} depth 5")) - 15.0).abs() < 1e-9);
+    // Its point of 140 deg stands 0.73 mm out of 4 mm, and it goes on by 1 mm.
+    let clear = grip(&format!("{bolts} through"));
+    assert!((clear - (15.0 - 1.0 - 2.0 / 70f64.to_radians().tan())).abs() < 1e-6, "{clear}");
+}
+
+#[test]
+fn an_end_that_is_worked_before_its_support_runs_as_true_as_out_of_the_collet() {
+    let shaft = |datum: &str| {
+        format!(
+            "material 42crmo4\nlength 100 ±0.2\norder 500 repeat\npin front first\nturn nose dia 10 ±0.1 z 0 .. 2\n\
+             turn seat dia 12 ±0.1 z 2 .. 12\nturn body dia 16 ±0.1 z 12 .. 60\nturn end dia 14 ±0.1 z 60 .. 100\n\
+             runout nose to {datum} 0.01"
+        )
+    };
+    // The collet runs true to 3 um, the piece held at both ends to 15 um.
+    let mode = PROPPED.replace("runout 5 um", "runout 15 um");
+    let end = on(Supported, &mode, &shaft("seat"));
+    assert_eq!(end.worst("runout"), Verdict::Fits, "{:#?}", end.of("runout"));
+    let across = on(Supported, &mode, &shaft("end"));
+    assert_eq!(across.refused_by("runout").offered.value(), Some(0.015));
+}
+
+#[test]
+fn a_whirling_ring_pushes_the_free_end_aside() {
+    let head = "option whirling { method whirling lead-angle -30 .. 30 deg insert-width .. 6 ring-bore 14 \
+                ring-speed .. 5_000 rpm cutters 6 occupies cross 1 live mount 35 min }";
+    let screw = |mode, length: u32| {
+        let part = format!(
+            "material ti-6al-4v-eli\nlength {} ±0.2\norder 1_000 repeat\npin front first\nstock round 8 h8\n\
+             thread bone form profile major 4 core 3 pitch 1.75 flanks 30 deg z 0 .. {length}\n\
+             turn neck dia 3 ±0.1 z {length} .. {1}\nturn head dia 7 ±0.1 z {1} .. {0}",
+            length + 5,
+            length + 1
+        );
+        judged(mode, head, &part, ", owned: { whirling: 1 }", "")
+    };
+    let long = screw(Collet, 16);
+    assert!(long.works.contains(&Work::Whirl), "{:?}", long.works);
+    let finding = &long.of("push-off")[0];
+    assert_eq!(finding.verdict, Verdict::Warns);
+    assert!(finding.reason.contains("the ring's cut"), "{}", finding.reason);
+    // Stubby, or beside a bushing, it stands.
+    assert_eq!(screw(Collet, 3).worst("push-off"), Verdict::Fits);
+    assert!(screw(Guided, 16).of("push-off").is_empty());
+}

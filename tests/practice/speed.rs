@@ -219,3 +219,45 @@ fn an_edge_that_turns_past_the_work_lives_longer() {
     let told: Vec<&str> = said.of("tool-life").iter().map(|f| f.reason.as_ref()).collect();
     assert!(told.iter().all(|t| !t.contains("the edge of the whirling")), "{told:?}");
 }
+
+#[test]
+fn a_pass_turns_as_fast_as_its_skin_allows() {
+    // 6 mm out of 13 mm bar: the skin of 13 mm is where the edge wears. Out of the collet the last pass meets 6.4 mm.
+    let part = "material ti-6al-4v-eli\nlength 12 ±0.2\norder 1_000 repeat\nstock round 13 h8\n\
+                turn pin dia 6 ±0.1 z 0 .. 12";
+    let at = |mode, work: Work| {
+        let said = on(mode, "", part);
+        said.operations.iter().find(|o| o.work == work).unwrap().wanted.to_rpm()
+    };
+    let pass = at(Guided, Work::Turn);
+    assert!((at(Collet, Work::RoughTurn) - pass).abs() < 1e-6);
+    assert!((at(Collet, Work::FinishTurn) / pass - 13.0 / 6.4).abs() < 1e-9);
+    // 1,000 v / (pi d), with the typical speed of the material.
+    let v = turnwright::tables::materials::find("ti-6al-4v-eli").unwrap().turning_speed.typical.to_m_per_min();
+    assert!((pass - 1000.0 * v / (std::f64::consts::PI * 13.0)).abs() < 1e-6, "{pass}");
+}
+
+#[test]
+fn what_is_whirled_is_drawn_back_like_any_thread() {
+    let head = "mode guided { land 40 } option whirling { method whirling lead-angle -30 .. 30 deg insert-width .. 6 ring-bore 14 \
+                ring-speed .. 5_000 rpm cutters 6 occupies cross 1 live mount 35 min }";
+    let screw = |thread: u32| {
+        let part = format!(
+            "material ti-6al-4v-eli\nlength {0} ±0.2\norder 1_000 repeat\npin front first\nstock round 8 h8\n\
+             turn tip dia 3 ±0.1 z 0 .. 2\nthread bone form profile major 4 core 3 pitch 1.75 flanks 30 deg z 2 .. {1}\n\
+             turn neck dia 3 ±0.1 z {1} .. {2}\nturn head dia 7 ±0.1 z {2} .. {0}",
+            thread + 9,
+            thread + 2,
+            thread + 5
+        );
+        judged(Guided, head, &part, ", owned: { whirling: 1 }", "")
+    };
+    // 4 D of a blank of 4 mm.
+    let held = screw(16);
+    assert!(held.works.contains(&Work::Whirl), "{:?}", held.works);
+    assert_eq!(held.worst("pull-back"), Verdict::Fits, "{:#?}", held.of("pull-back"));
+    let drawn = screw(17);
+    assert_eq!(drawn.worst("pull-back"), Verdict::Warns);
+    let remedy = drawn.of("pull-back")[0].remedy.as_deref().unwrap();
+    assert!(remedy.contains("whirled in slices"), "{remedy}");
+}

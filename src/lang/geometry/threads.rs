@@ -5,7 +5,7 @@ use super::solid::Solid;
 use crate::lang::Diagnostic;
 use crate::model::part::{Bore, Feature, FeatureId, Kind, Thread, ThreadForm};
 use crate::quantity::Length;
-use crate::tables::threads::{LimitPair, Sixty, external_major_limits, internal_minor_limits};
+use crate::tables::threads::LimitPair;
 
 pub(super) fn check(solid: &Solid, out: &mut Vec<Diagnostic>) {
     for (id, feature) in solid.part.features.iter().enumerate() {
@@ -100,7 +100,11 @@ fn external(solid: &Solid, feature: &Feature, thread: &Thread, out: &mut Vec<Dia
             );
             continue;
         }
-        let Some((least, most)) = external_limits(thread).filter(|_| !thread.rolled && !blank) else { continue };
+        let Some((least, most)) =
+            thread.crest_limits().map(|l| printed(thread, l)).filter(|_| !thread.rolled && !blank)
+        else {
+            continue;
+        };
         if high <= most + NEAR && low >= least - NEAR {
             continue;
         }
@@ -180,7 +184,7 @@ fn internal(solid: &Solid, feature: &Feature, thread: &Thread, out: &mut Vec<Dia
                 .help("bore deeper than the thread by the lead of the tap and a clearance, or shorten the thread"),
         );
     }
-    let Some((least, most)) = internal_limits(thread) else { return };
+    let Some((least, most)) = thread.core_limits().map(|l| printed(thread, l)) else { return };
     let class = thread.class.as_deref().unwrap_or("");
     let limits = format!("the minor diameter of `{}` is {}", feature.name, solid.span(least, most));
     let finding = if low > most + NEAR {
@@ -205,28 +209,6 @@ fn internal(solid: &Solid, feature: &Feature, thread: &Thread, out: &mut Vec<Dia
         return;
     };
     out.push(finding.also(feature.place, limits).help(format!("write `{}`", solid.limits(least, most))));
-}
-
-/// The series whose limits the tables have. UNJ differs from UN in its root, not in the diameters compared here.
-fn series(thread: &Thread) -> Option<Sixty> {
-    match thread.form {
-        ThreadForm::Metric => Some(Sixty::Metric),
-        ThreadForm::Unified(_) => Some(Sixty::Unified),
-        ThreadForm::UnifiedJ(_) if !thread.internal => Some(Sixty::Unified),
-        _ => None,
-    }
-}
-
-/// Smallest and largest major diameter of an external thread in its class, where the tables have them.
-fn external_limits(thread: &Thread) -> Option<(Length, Length)> {
-    let limits = external_major_limits(series(thread)?, thread.major, thread.pitch, thread.class.as_deref()?).ok()?;
-    Some(printed(thread, limits))
-}
-
-/// Smallest and largest minor diameter of an internal thread in its class, where the tables have them.
-fn internal_limits(thread: &Thread) -> Option<(Length, Length)> {
-    let limits = internal_minor_limits(series(thread)?, thread.major, thread.pitch, thread.class.as_deref()?).ok()?;
-    Some(printed(thread, limits))
 }
 
 /// Limits as the standard's table prints them: to 1 um, or to 0.0001 in.

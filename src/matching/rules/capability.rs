@@ -224,7 +224,9 @@ fn remedy(case: &Case, c: &Held, limits: Limits, cp: f64, spread: Length) -> Str
     let wanted = if warns { limits.easy } else { limits.least };
     let bend = if warns { c.deflection.1 - c.deflection.0 } else { c.bend_left };
     let enough = spread * wanted + bend * 2.0 + c.drift;
-    if enough <= c.tolerance * 2.0 {
+    // Nobody opens the class of a thread for its blank, nor grinds it.
+    let blank = matches!(&case.task.view.feature(c.feature).kind, Kind::Turn(t) if t.thread_blank);
+    if enough <= c.tolerance * 2.0 && !blank {
         let before = if c.for_grinding.is_some() { " before grinding" } else { "" };
         ways.push(format!("a tolerance of {}{before}", round_up(enough)));
     }
@@ -232,7 +234,7 @@ fn remedy(case: &Case, c: &Held, limits: Limits, cp: f64, spread: Length) -> Str
     if over > Length::ZERO && !matches!(c.sized_by, SizedBy::Class { .. }) && !bends {
         ways.push(format!("a mode with a spread of {}", um(over)));
     }
-    if !warns && c.for_grinding.is_none() {
+    if !warns && c.for_grinding.is_none() && !blank {
         let inside = matches!(case.task.view.feature(c.feature).kind, Kind::Bore(_));
         ways.push(if inside { "honing afterwards" } else { "grinding afterwards" }.to_owned());
     }

@@ -48,16 +48,3 @@ pub(super) fn left_to_grinding(case: &Case, rule: &'static str, demand: &Demand)
         name(case, ground)
     )))
 }
-
-/// The series of a thread whose limits the tables have. UNJ differs from UN in its root only, so its bolt has the same
-/// major diameter.
-pub(super) fn series(thread: &crate::model::part::Thread) -> Option<crate::tables::threads::Sixty> {
-    use crate::model::part::ThreadForm;
-    use crate::tables::threads::Sixty;
-    match thread.form {
-        ThreadForm::Metric => Some(Sixty::Metric),
-        ThreadForm::Unified(_) => Some(Sixty::Unified),
-        ThreadForm::UnifiedJ(_) if !thread.internal => Some(Sixty::Unified),
-        _ => None,
-    }
-}

@@ -43,8 +43,9 @@ impl Rule for PullBack {
         };
         let remedy = match work {
             Work::SinglePoint | Work::ThreadMill => {
-                "one pass (whirling, a die, rolling), slices that are held, or support by the sub-spindle"
+                "one pass (a die, rolling), slices that are held, or support by the sub-spindle"
             }
+            Work::Whirl => "the blank turned and whirled in slices that are held, or support by the sub-spindle",
             _ => "milled in slices as the bar comes out, or support by the sub-spindle",
         };
         out.push(
@@ -90,6 +91,8 @@ pub(super) fn over_land(case: &Case, op: &Operation) -> Option<Drawn> {
     let kind = &view.part.features[op.feature?].kind;
     let again = match op.work {
         Work::SinglePoint | Work::ThreadMill => op.passes > 1 && !matches!(kind, Kind::Thread(t) if t.internal),
+        // The blank is turned first, so even the one pass of the ring begins with all of it drawn back.
+        Work::Whirl => true,
         Work::MillFlats | Work::MillSlot => op.passes > 1 || op.count > 1,
         Work::MillContour | Work::RoughContour => true,
         _ => false,

@@ -3,6 +3,7 @@
 use super::prelude::*;
 use crate::model::part::{Demand, DemandKind};
 use crate::planning::operation::Work;
+use crate::planning::support;
 use crate::quantity::Length;
 
 /// Runout and concentricity between features, in one clamping or across the hand-over.
@@ -52,7 +53,10 @@ impl Rule for Runout {
             }
             let across = demand.datum.is_some_and(|d| on_sub(case, demand.feature) != on_sub(case, d))
                 || (demand.datum.is_none() && on_sub(case, demand.feature));
-            let (mode, sub) = (case.task.mode.runout, case.task.machine.sub.as_ref().and_then(|s| s.runout));
+            let at_main: Vec<FeatureId> =
+                [Some(demand.feature), demand.datum].into_iter().flatten().filter(|f| !on_sub(case, *f)).collect();
+            let mode = support::runout(case.task, &at_main);
+            let sub = case.task.machine.sub.as_ref().and_then(|s| s.runout);
             let drilled = drilled_depth(case, demand);
             let formula = match drilled {
                 Some(_) => DRILLED,

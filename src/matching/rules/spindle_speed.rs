@@ -3,17 +3,18 @@
 use super::prelude::*;
 use crate::formulas::cutting;
 use crate::model::machine::Side;
-use crate::quantity::Length;
+use crate::planning::operation::{Operation, Work};
+use crate::quantity::{Length, RotationalSpeed};
 
-/// The speed that the smallest turned diameter wants against the cap of mode and spindle.
+/// The speed that the smallest skin to be turned off wants against the cap of mode and spindle.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct SpindleSpeed;
 
 const TURNS: &str = "n_max >= k x 1000 x v / (pi x d)";
 
 const DOC: Doc = Doc {
-    question: "does the spindle turn fast enough for the smallest diameter?",
-    what: "the speed that the material's typical cutting speed asks of the smallest turned diameter against the cap of spindle and mode",
+    question: "does the spindle turn fast enough for the smallest cut?",
+    what: "the speed that the material's typical cutting speed asks of the smallest skin that a turning pass takes off against the cap of spindle and mode",
     formulas: &[TURNS],
     why: "below it the cut is slower and its time longer; it is a cost, never a refusal",
     source: "cutting speed from the material table; n = 1000 v / (pi d)",
@@ -29,27 +30,20 @@ impl Rule for SpindleSpeed {
         &DOC
     }
     fn check(&self, case: &Case, out: &mut Vec<Finding>) {
-        let smallest = case
-            .task
-            .view
-            .contour
-            .iter()
-            .map(|s| s.smallest())
-            .filter(|d| *d > Length::mm(0.1))
-            .min_by(Length::total_cmp);
-        let Some(dia) = smallest else { return };
-        let Ok(wanted) = cutting::spindle_speed(case.task.view.part.material.turning_speed.typical, dia) else {
-            return;
-        };
+        let v = case.task.view.part.material.turning_speed.typical;
+        // The cut whose skin is the smallest; a surface left as bar is faced and cut off all the same.
+        let turned = |o: &&Operation| matches!(o.work, Work::Turn | Work::FinishTurn | Work::RoughTurn);
+        let fastest = case.plan.operations.iter().filter(turned).map(|o| o.wanted).max_by(RotationalSpeed::total_cmp);
+        let Ok(wanted) = fastest.map_or_else(|| cutting::spindle_speed(v, case.plan.blank.size), Ok) else { return };
+        let dia = Length::mm(1000.0 * v.to_m_per_min() / (std::f64::consts::PI * wanted.to_rpm()));
         let stated = case.task.speed_cap(Side::Main);
         let terms = || {
-            let speed = case.task.view.part.material.turning_speed.typical;
             let at = case.task.mode.speed.or(case.task.machine.main.speed).map(|r| r.place);
             vec![
                 Term::machine("n_max", "cap of spindle and mode", stated, at),
                 Term::threshold("k", case.task.thresholds.live_speed_warns, "live-speed-warns"),
-                Term::table("v", "typical turning speed of the material", speed, "materials"),
-                Term::part("d", "smallest turned diameter", dia, None),
+                Term::table("v", "typical turning speed of the material", v, "materials"),
+                Term::part("d", "smallest skin that a turning pass takes off", dia, None),
             ]
         };
         let Some(cap) = stated else {
@@ -57,7 +51,7 @@ impl Rule for SpindleSpeed {
             out.push(finding.by(case, TURNS, terms));
             return;
         };
-        let share = cap / wanted;
+        let share: f64 = cap / wanted;
         let t = case.task.thresholds;
         let verdict = if share >= t.live_speed_warns { Verdict::Fits } else { Verdict::Warns };
         let reached = cutting::surface_speed(cap.min(wanted), dia);

@@ -3,7 +3,6 @@
 use super::prelude::*;
 use crate::quantity::Length;
 use crate::tables::iso286;
-use crate::tables::threads::internal_minor_limits;
 
 /// The hole beneath an internal thread against the minor limits of its class.
 #[derive(Clone, Copy, Debug)]
@@ -33,10 +32,7 @@ impl Rule for TapDrill {
         let part = case.task.view.part;
         for (id, feature) in part.features.iter().enumerate() {
             let Kind::Thread(thread) = &feature.kind else { continue };
-            let (Some(series), Some(class), true) = (series(thread), thread.class.as_deref(), thread.internal) else {
-                continue;
-            };
-            let Ok(limits) = internal_minor_limits(series, thread.major, thread.pitch, class) else { continue };
+            let (Some(limits), Some(class)) = (thread.core_limits(), thread.class.as_deref()) else { continue };
             let bore = part.features.iter().find_map(|f| match &f.kind {
                 Kind::Bore(b) if b.zone.overlap(&thread.zone) > Length::um(1.0) => Some(b),
                 _ => None,

@@ -2,7 +2,6 @@
 
 use super::prelude::*;
 use crate::quantity::Length;
-use crate::tables::threads::external_major_limits;
 
 /// The diameter turned beneath a thread against the major limits of its class.
 #[derive(Clone, Copy, Debug)]
@@ -35,9 +34,7 @@ impl Rule for ThreadBlank {
         for (id, feature) in part.features.iter().enumerate() {
             let Kind::Thread(thread) = &feature.kind else { continue };
             // A rolled thread starts from its pitch diameter.
-            let (Some(series), Some(class), false) = (series(thread), thread.class.as_deref(), thread.internal) else {
-                continue;
-            };
+            let (Some(limits), Some(class)) = (thread.crest_limits(), thread.class.as_deref()) else { continue };
             let made = case.plan.threads.iter().find(|w| w.feature == id).map(|w| w.method);
             if thread.rolled
                 || case.task.view.part.is_rolled_afterwards(id)
@@ -45,7 +42,6 @@ impl Rule for ThreadBlank {
             {
                 continue;
             }
-            let Ok(limits) = external_major_limits(series, thread.major, thread.pitch, class) else { continue };
             let width = limits.max - limits.min;
             let toleranced = part.features.iter().find_map(|f| match &f.kind {
                 Kind::Turn(turn) if !turn.thread_blank && turn.zone.overlap(&thread.zone) > Length::um(1.0) => {

@@ -3,7 +3,7 @@
 use super::super::Task;
 use super::super::blank::Blank;
 use super::super::operation::{Gap, GapReason, Operation, ToolKind, Work, WorkList};
-use super::super::places;
+use super::super::{places, support};
 use super::axial::{self, APPROACH, DEEP_FROM, DEEPEST, POINT_ANGLE, drill_hole, needs_second_spindle, push};
 use super::bars::{self, BAR_SHARE, Boring, LONGEST_BORING};
 use super::{Way, Ways, axial_tool, cutting_data, deep, round_shank, side_of_end};
@@ -264,15 +264,14 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, making: &Making) -> Resu
         matches!(kind, DemandKind::Runout | DemandKind::TotalRunout | DemandKind::Concentricity | DemandKind::Position)
     };
     let named = |d: &Demand| d.feature == id || d.datum == Some(id);
-    let asked = task.view.part.demands.iter().filter(|d| named(d) && places(d.kind)).map(|d| d.value);
-    let asked = asked.min_by(Length::total_cmp);
+    let asked: Vec<&Demand> = task.view.part.demands.iter().filter(|d| named(d) && places(d.kind)).collect();
     let wander = length * (task.thresholds.drill_wander_mm_per_m / 1000.0);
-    let true_with = |wander: Length| asked.is_none_or(|asked| runs_out(task, side) + wander <= asked);
+    let true_with = |wander: Length| asked.iter().all(|d| runs_out(task, side, d) + wander <= d.value);
     let (follows, trued) = (true_with(wander), true_with(wander * task.thresholds.trued_wander));
     let reach = length / dia;
     let reamed = reamer_holds(task, id, b);
     // Where only a bored hole is true, a bar goes as deep as one can.
-    let deepest = if asked.is_some() && !trued {
+    let deepest = if !asked.is_empty() && !trued {
         (task.thresholds.boring_limit * BAR_SHARE).max(LONGEST_BORING)
     } else {
         LONGEST_BORING
@@ -325,9 +324,10 @@ fn finishing_ways(task: &Task, id: FeatureId, b: &Bore, making: &Making) -> Resu
     Ok(ways)
 }
 
-/// The runout that the spindle of a side leaves in one clamping there and what was made at the other.
-fn runs_out(task: &Task, side: Side) -> Length {
-    let own = task.mode.runout.map_or(Length::ZERO, |r| r.value);
+/// The runout that the spindle of a side leaves between the surfaces of a demand, one of them a bore made there.
+fn runs_out(task: &Task, side: Side, demand: &Demand) -> Length {
+    let surfaces: Vec<FeatureId> = [Some(demand.feature), demand.datum].into_iter().flatten().collect();
+    let own = support::runout(task, &surfaces).map_or(Length::ZERO, |r| r.value);
     let sub = task.machine.sub.as_ref().and_then(|s| s.runout).map_or(Length::ZERO, |r| r.value);
     if side == Side::Sub { own + sub } else { own }
 }

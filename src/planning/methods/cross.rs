@@ -7,7 +7,7 @@ use super::axial::{POINT_ANGLE, needs_second_spindle};
 use super::{axial_angle, cutting_data, round_shank, side_of_end, turning_tool};
 use crate::formulas::{FormulaError, drilling};
 use crate::model::machine::{Machine, Side};
-use crate::model::part::{End, FeatureId, Hole, Kind};
+use crate::model::part::{End, FeatureId, Hole, Kind, Zone};
 use crate::quantity::{Angle, Length, Power, Time, Torque};
 
 /// Adds all holes off the axis.
@@ -158,6 +158,18 @@ fn web(task: &Task, from: End, radius: Length) -> Length {
 fn end_depth(task: &Task, hole: &Hole) -> Length {
     let dia = hole.dia.nominal;
     if hole.through { web(task, hole.opens, off_axis(hole) + dia / 2.0) } else { hole.depth.unwrap_or(dia * 2.0) }
+}
+
+/// The stretch behind a shoulder into which the drill of a hole in an end face breaks out: its point, and the millimetre that it
+/// goes on by.
+pub fn breaks_out(task: &Task, hole: &Hole) -> Option<Zone> {
+    let thick = Some(end_depth(task, hole)).filter(|d| hole.through && hole.is_axial() && *d < task.view.length)?;
+    let half_point = POINT_ANGLE.to_deg().to_radians() / 2.0;
+    let beyond = hole.dia.nominal / 2.0 / libm::tan(half_point) + Length::mm(1.0);
+    Some(match hole.opens {
+        End::Front => Zone { start: hole.at + thick, end: hole.at + thick + beyond },
+        End::Back => Zone { start: hole.at - thick - beyond, end: hole.at - thick },
+    })
 }
 
 /// The distance of a hole in an end face from the axis.

@@ -47,7 +47,7 @@ pub fn plan(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<(), Formu
         if let Kind::Turn(Turn { offset: Some((offset, _)), .. }) = kind {
             eccentric(task, blank, work, segment, offset.nominal)?;
         } else {
-            for stretch in stretches(task, segment) {
+            for stretch in stretches(task, blank_dia(blank, task.view), segment) {
                 turn(task, blank, work, &stretch, falls_back)?;
             }
         }
@@ -72,11 +72,11 @@ fn neighbour_dia(row: &[Segment], segment: &Segment, bar: Length) -> Length {
 /// A segment as it is turned: beside a bushing in stretches that end where other work on it ends, so that a thread or a hole
 /// is made while the bar beside it is still held, and where a slender end must turn slower; at a supported end where the support
 /// begins.
-pub(crate) fn stretches(task: &Task, segment: &Segment) -> Vec<Segment> {
+pub(crate) fn stretches(task: &Task, bar: Length, segment: &Segment) -> Vec<Segment> {
     let whole = task.zone_from_first(segment.zone);
     let mut marks: Vec<Length> = Vec::new();
     if task.guided() {
-        marks_beside_bushing(task, segment, &mut marks);
+        marks_beside_bushing(task, bar, segment, &mut marks);
     }
     marks.extend(support::of(task).map(|s| s.worked));
     let inside = Length::mm(1.0);
@@ -97,9 +97,8 @@ pub(crate) fn stretches(task: &Task, segment: &Segment) -> Vec<Segment> {
 }
 
 /// Where a segment is divided beside a bushing.
-fn marks_beside_bushing(task: &Task, segment: &Segment, marks: &mut Vec<Length>) {
-    let asks =
-        cutting::spindle_speed(task.view.part.material.turning_speed.typical, segment.mean().max(Length::mm(0.05)));
+fn marks_beside_bushing(task: &Task, bar: Length, segment: &Segment, marks: &mut Vec<Length>) {
+    let asks = cutting::spindle_speed(task.view.part.material.turning_speed.typical, bar);
     let whips =
         task.whip_speed.is_some_and(|n| asks.is_ok_and(|asks| asks.min(cutting_data::cap(task, Side::Main)) > n));
     if whips {
@@ -150,7 +149,7 @@ fn eccentric(
     let to = segment.smallest() - offset.abs() * 2.0;
     let cut = cutting_data::turning_cut(task, Side::Main, bar, to.max(Length::mm(0.1)), feed, Length::mm(1.5))?;
     let tool = work.tool(turning_tool(ToolKind::BackTurningTool, Side::Main, Length::ZERO, Some(segment.feature)));
-    let mut op = operation(Work::TurnEccentric, Some(segment.feature), Side::Main, tool, &cut, segment.mean());
+    let mut op = operation(Work::TurnEccentric, Some(segment.feature), Side::Main, tool, &cut, bar);
     (op.speed, op.wanted) = (op.speed.min(in_step), op.wanted.min(in_step));
     op.zone = Some(segment.zone);
     op.cutting = time::turning(segment.zone.length() + APPROACH, feed, op.speed)? * f64::from(cut.passes);
@@ -267,9 +266,9 @@ fn turn(
         let cut = cutting_data::turning_cut(task, Side::Main, bar, segment.smallest(), feed, deepest)?;
         let cut = held_quiet(task, segment, cut);
         let tool = work.tool(turning_tool(finishing, Side::Main, Length::ZERO, feature));
-        let mut op = operation(Work::Turn, feature, Side::Main, tool, &cut, dia);
+        let mut op = operation(Work::Turn, feature, Side::Main, tool, &cut, bar);
         op.zone = Some(segment.zone);
-        op.cutting = pass(segment, length, &cut)? * f64::from(cut.passes);
+        op.cutting = passes_off(bar, length, &cut)?;
         work.operations.push(op);
         return Ok(());
     }
@@ -285,19 +284,19 @@ fn turn(
         let cut = held_quiet(task, segment, cutting_data::at_constant_power(task, Side::Main, bar, cut)?);
         let roughing = if falls_back { ToolKind::BackTurningTool } else { ToolKind::TurningTool };
         let tool = work.tool(turning_tool(roughing, Side::Main, Length::ZERO, feature));
-        let mut op = operation(Work::RoughTurn, feature, Side::Main, tool, &cut, (bar + rough_to) / 2.0);
-        let mean = (bar + rough_to) / 2.0;
+        let mut op = operation(Work::RoughTurn, feature, Side::Main, tool, &cut, bar);
         op.zone = zone;
-        op.cutting =
-            time::turning_at_surface_speed(mean, mean, length, cut.feed, cut.speed, cut.cap)? * f64::from(cut.passes);
+        op.cutting = passes_off(bar, length, &cut)?;
         work.operations.push(op);
     }
     let cut = cutting_data::turning_cut(task, Side::Main, rough_to, segment.smallest(), feed, allowance * 2.0)?;
     let cut = held_quiet(task, segment, cut);
     let tool = work.tool(turning_tool(finishing, Side::Main, Length::ZERO, feature));
-    let mut op = operation(Work::FinishTurn, feature, Side::Main, tool, &cut, dia);
+    let skin = |finished: Length| finished.max(Length::mm(0.05)) + allowance * 2.0;
+    let mut op = operation(Work::FinishTurn, feature, Side::Main, tool, &cut, skin(dia));
     op.zone = zone;
-    op.cutting = pass(segment, length, &cut)?;
+    let (start, end) = (skin(segment.start_dia), skin(segment.end_dia));
+    op.cutting = time::turning_at_surface_speed(start, end, length, cut.feed, cut.speed, cut.cap)?;
     work.operations.push(op);
     Ok(())
 }
@@ -339,11 +338,15 @@ fn stiff_depth(task: &Task, blank: &Blank, segment: &Segment, feed: Feed) -> Res
     Ok(depth.max(Length::mm(0.3)))
 }
 
-/// One pass along a segment, cone or cylinder.
-fn pass(segment: &Segment, length: Length, cut: &Cut) -> Result<Time, FormulaError> {
-    let least = Length::mm(0.05);
-    let (a, b) = (segment.start_dia.max(least), segment.end_dia.max(least));
-    time::turning_at_surface_speed(a, b, length, cut.feed, cut.speed, cut.cap)
+/// The passes that take a cylinder down, each at the cutting speed of the skin that it takes off: there the edge wears
+/// first, as the corner of a drill does (ISO 3002-1 has the cutting speed at the point of the edge that is fastest, from memory).
+fn passes_off(from: Length, length: Length, cut: &Cut) -> Result<Time, FormulaError> {
+    let mut all = Time::ZERO;
+    for pass in 0..cut.passes {
+        let skin = from - cut.depth * 2.0 * f64::from(pass);
+        all += time::turning_at_surface_speed(skin, skin, length, cut.feed, cut.speed, cut.cap)?;
+    }
+    Ok(all)
 }
 
 /// The narrowest external groove of the part: one blade of that width, at most 3 mm, cuts them all.
