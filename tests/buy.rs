@@ -21,7 +21,8 @@ use turnwright::fleet::buy::{Case, Choices, Item, Outlook, Terms, Variant, outlo
 use turnwright::fleet::mix::routes;
 use turnwright::fleet::solver::{Options, Stopped, Watch};
 use turnwright::formulas::investment::capital_recovery_factor;
-use turnwright::lang::shop::read_mix;
+use turnwright::lang::Sources;
+use turnwright::lang::shop::MixText;
 use turnwright::model::Machine;
 use turnwright::model::finance::{Lease, Loan, Overtime, Risk};
 use turnwright::model::mix::{Mix, MixJob};
@@ -124,7 +125,7 @@ proptest! {
 
 fn demo_mix(demo: &Demo) -> Mix {
     let text = std::fs::read_to_string("parts/mix.yaml").unwrap();
-    read_mix(0, &text, demo.shop.currency).0.unwrap()
+    MixText::yaml(text).read("mix.yaml", demo.shop.currency, &mut Sources::default()).0.unwrap()
 }
 
 /// Jobs with little to search, among them one that nothing makes and one that is bought out.

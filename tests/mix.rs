@@ -12,7 +12,8 @@ use turnwright::fleet::mix::decide::{Item, Limit, Place, Question, decide};
 use turnwright::fleet::mix::sequence::{Ordered, sequence};
 use turnwright::fleet::mix::{Fate, Hours, MixPlan, Routed, WhyNot, Work, plan, routes};
 use turnwright::fleet::solver::Options;
-use turnwright::lang::shop::read_mix;
+use turnwright::lang::Sources;
+use turnwright::lang::shop::MixText;
 use turnwright::matching::{By, rank};
 use turnwright::model::Part;
 use turnwright::model::mix::{Mix, MixJob};
@@ -142,7 +143,7 @@ fn under_limits_of_setters_most_small_answers_are_the_best() {
 
 fn demo_mix(demo: &Demo) -> Mix {
     let text = std::fs::read_to_string("parts/mix.yaml").unwrap();
-    let (mix, faults) = read_mix(0, &text, demo.shop.currency);
+    let (mix, faults) = MixText::yaml(text).read("mix.yaml", demo.shop.currency, &mut Sources::default());
     assert!(faults.is_empty(), "{faults:?}");
     mix.unwrap()
 }

@@ -13,6 +13,7 @@ use crate::model::Machine;
 use crate::quantity::Money;
 use crate::report::buy as report;
 use crate::report::page;
+use crate::report::workbook;
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -59,6 +60,9 @@ pub(super) struct Args {
     /// Also write the answer as a page for a browser or a printer
     #[arg(long, value_name = "FILE")]
     html: Option<PathBuf>,
+    /// Also write the answer as a workbook for a spreadsheet
+    #[arg(long, value_name = "FILE")]
+    xlsx: Option<PathBuf>,
     /// How the answer is printed
     #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
     format: Format,
@@ -144,6 +148,9 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let told = report::answer(&judge, &wish, &study, &without_price(&choices));
     if let Some(path) = &args.html {
         world.write_answer(path, page::buy(&told).as_bytes(), &asked.inquiry.sources)?;
+    }
+    if let Some(path) = &args.xlsx {
+        world.write_workbook(path, workbook::buy(&told), &asked.inquiry.sources)?;
     }
     match args.format {
         Format::Table => world.say(&report::text(&told, world.style())),

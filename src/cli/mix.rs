@@ -7,12 +7,12 @@ use crate::fleet::mix::sequence::{Ordered, sequence};
 use crate::fleet::mix::{Hours, Work, plan, routes, usual_steps};
 use crate::fleet::solver::{Options, Watch};
 use crate::lang::Diagnostic;
-use crate::lang::inquiries::Kind;
-use crate::lang::shop::{nearest, read_mix, read_mix_sheet, specs_of_mix, specs_of_sheet};
+use crate::lang::shop::{MixText, nearest};
 use crate::model::Part;
 use crate::model::mix::{Chance, Mix, MixJob};
 use crate::report::mix as report;
 use crate::report::page;
+use crate::report::workbook;
 use clap::ValueEnum;
 use jiff::civil::Date;
 use std::num::NonZeroUsize;
@@ -58,6 +58,9 @@ pub(super) struct Args {
     /// Also write the answer as a page for a browser or a printer
     #[arg(long, value_name = "FILE")]
     html: Option<PathBuf>,
+    /// Also write the answer as a workbook for a spreadsheet
+    #[arg(long, value_name = "FILE")]
+    xlsx: Option<PathBuf>,
     /// How the answer is printed
     #[arg(long, value_enum, default_value = "table", value_name = "FORMAT")]
     format: Format,
@@ -120,22 +123,13 @@ pub(super) fn read(world: &mut World, path: &Path, from: &inquiry::From, more: &
         Some(folder) => folder,
         None => Path::new("."),
     };
-    let bytes = world.bytes_of(path, batch::LARGEST_SHEET).map_err(|words| world.unable(words))?;
-    let mut specs = vec![beside.to_owned()];
-    specs.extend(below(&bytes, batch::kind(path)).map(|spec| beside.join(spec)).filter(|spec| spec.is_file()));
-    specs.extend(more.iter().cloned());
-    let mut inquiry = inquiry::read_any(world, &specs, from)?;
     let name = path.display().to_string();
-    let currency = inquiry.shop.currency;
-    let (mix, mut found) = match batch::kind(path) {
-        Some(kind) => sheet(kind, &name, &bytes, &mut inquiry).map_err(|words| world.unable(words))?,
-        None => {
-            let text = String::from_utf8(bytes)
-                .map_err(|_| world.unable(format!("`{name}` is not UTF-8 text; save it as UTF-8")))?;
-            let file = inquiry.sources.add(&name, text);
-            read_mix(file, inquiry.sources.text(file).unwrap_or_default(), currency)
-        }
-    };
+    let text = text(world, path, &name)?;
+    // Of the specs in folders below the mix those that its jobs name: `hoped/long-shaft.turn`.
+    let below = text.parts().filter(|part| part.contains('/')).map(|part| beside.join(part)).filter(|p| p.is_file());
+    let specs: Vec<PathBuf> = std::iter::once(beside.to_owned()).chain(below).chain(more.iter().cloned()).collect();
+    let mut inquiry = inquiry::read_any(world, &specs, from)?;
+    let (mix, mut found) = text.read(&name, inquiry.shop.currency, &mut inquiry.sources);
     if let Some(mix) = &mix {
         found.extend(unknown(mix, &inquiry));
     }
@@ -155,27 +149,21 @@ pub(super) fn read(world: &mut World, path: &Path, from: &inquiry::From, more: &
     Ok(Asked { inquiry, mix, faults: found.iter().any(Diagnostic::is_error) })
 }
 
-/// The specs in folders below the mix that its jobs name: `hoped/long-shaft.turn`. What is wrong with the mix is told once its
-/// currency is known.
-fn below(bytes: &[u8], kind: Option<Kind>) -> impl Iterator<Item = String> + use<> {
-    let specs = match kind {
-        Some(kind) => specs_of_sheet(kind, bytes),
-        None => specs_of_mix(&String::from_utf8_lossy(bytes)),
+/// The mix as a tree.
+fn text(world: &mut World, path: &Path, name: &str) -> Result<MixText, Exit> {
+    let bytes = world.bytes_of(path, batch::LARGEST_SHEET).map_err(|words| world.unable(words))?;
+    let text = match batch::kind(path) {
+        Some(kind) => MixText::sheet(kind, &bytes).map_err(|e| format!("`{name}` cannot be read as a mix: {e}")),
+        None => String::from_utf8(bytes)
+            .map(MixText::yaml)
+            .map_err(|_| format!("`{name}` is not UTF-8 text; save it as UTF-8")),
     };
-    specs.into_iter().filter(|spec| spec.contains('/'))
+    text.map_err(|words| world.unable(words))
 }
 
 fn within(d: &Diagnostic, job: &MixJob) -> bool {
     let places = std::iter::once(job.part.place).chain(job.validated_on.iter().map(|v| v.place));
     places.into_iter().any(|p| p.start <= d.place.start && d.place.end <= p.end)
-}
-
-type Reading = (Option<Mix>, Vec<Diagnostic>);
-
-fn sheet(kind: Kind, name: &str, bytes: &[u8], inquiry: &mut Inquiry) -> Result<Reading, String> {
-    let currency = inquiry.shop.currency;
-    read_mix_sheet(kind, name, bytes, currency, &mut inquiry.sources)
-        .map_err(|e| format!("`{name}` cannot be read as a mix: {e}"))
 }
 
 /// Parts and machines that nobody knows.
@@ -233,6 +221,9 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     }
     if let Some(path) = &args.html {
         world.write_answer(path, page::mix(&told).as_bytes(), &asked.inquiry.sources)?;
+    }
+    if let Some(path) = &args.xlsx {
+        world.write_workbook(path, workbook::mix(&told), &asked.inquiry.sources)?;
     }
     match args.format {
         Format::Table => world.say(&report::text(&told, world.style())),

@@ -16,60 +16,74 @@ const HOURS_OF_YEAR: f64 = 365.25 * 24.0;
 /// More jobs than this are no mix of one shop.
 const MOST_JOBS: usize = 100_000;
 
-/// Reads a mix. Every fault of it is found in one reading; a job with a fault is left out, and there is no mix only where the
-/// file as a whole is of no use.
-pub fn read_mix(file: u32, text: &str, currency: Currency) -> (Option<Mix>, Vec<Diagnostic>) {
-    let mut reader = Reader { out: Vec::new(), currency: Some(currency), named: Vec::new() };
-    let mix = match tree::read(file, text) {
-        Ok(root) => reader.mix(&root),
-        Err(fault) => {
-            reader.out.push(fault);
-            None
-        }
-    };
-    (mix, reader.out)
+/// The text of a mix as a tree. It is read before its currency is known, since a job may name a spec that is not read otherwise.
+pub struct MixText {
+    text: String,
+    tree: Tree,
 }
 
-/// Reads a sheet with one line a job over one year. Its cells are added to `sources` as a text, so that a fault shows its line.
-///
-/// # Errors
-/// [`SheetError`] where the sheet as a whole is of no use.
-pub fn read_mix_sheet(
-    kind: Kind,
-    name: &str,
-    bytes: &[u8],
-    currency: Currency,
-    sources: &mut Sources,
-) -> Result<(Option<Mix>, Vec<Diagnostic>), SheetError> {
-    let rows = cells::rows(kind, bytes)?;
-    let (text, jobs) = as_tree(&rows).ok_or(SheetError::Empty)?;
-    let file = sources.add(name, text);
-    let mut reader = Reader { out: Vec::new(), currency: Some(currency), named: Vec::new() };
-    let jobs = jobs.iter().map(|job| in_file(job, file)).collect::<Vec<_>>();
-    let jobs = jobs.iter().filter_map(|job| reader.job(job)).collect();
-    Ok((Some(Mix { years: 1.0, jobs }), reader.out))
+/// Its places lie in a file that has no number yet.
+enum Tree {
+    Yaml(Result<Node, Diagnostic>),
+    /// One node a line.
+    Sheet(Vec<Node>),
 }
 
-/// The parts that the jobs of a mix name, before it is read: a job may name a spec that is not read otherwise.
-pub fn specs_of_mix(text: &str) -> Vec<String> {
-    let Ok(root) = tree::read(0, text) else { return Vec::new() };
-    let Value::Map(entries) = &root.value else { return Vec::new() };
-    let jobs = entries.iter().filter(|e| e.key == "jobs");
-    jobs.flat_map(|e| if let Value::List(jobs) = &e.node.value { jobs.as_slice() } else { &[] })
-        .filter_map(part)
-        .collect()
+impl MixText {
+    /// A mix as YAML.
+    pub fn yaml(text: String) -> MixText {
+        let tree = Tree::Yaml(tree::read(0, &text));
+        MixText { text, tree }
+    }
+
+    /// A sheet with one line a job over one year.
+    ///
+    /// # Errors
+    /// [`SheetError`] where the sheet as a whole is of no use.
+    pub fn sheet(kind: Kind, bytes: &[u8]) -> Result<MixText, SheetError> {
+        let (text, jobs) = as_tree(&cells::rows(kind, bytes)?).ok_or(SheetError::Empty)?;
+        Ok(MixText { text, tree: Tree::Sheet(jobs) })
+    }
+
+    /// What its jobs call their parts.
+    pub fn parts(&self) -> impl Iterator<Item = &str> {
+        let jobs = match &self.tree {
+            Tree::Sheet(jobs) => jobs.as_slice(),
+            Tree::Yaml(Ok(Node { value: Value::Map(entries), .. })) => {
+                match entries.iter().find(|e| e.key == "jobs").map(|e| &e.node.value) {
+                    Some(Value::List(jobs)) => jobs.as_slice(),
+                    _ => &[],
+                }
+            }
+            Tree::Yaml(_) => &[],
+        };
+        jobs.iter().filter_map(part)
+    }
+
+    /// The mix. Every fault of it is found in one reading; a job with a fault is left out, and there is no mix only where the
+    /// file as a whole is of no use. Its text, of a sheet its cells, is added to `sources`, so that a fault shows its line.
+    pub fn read(self, name: &str, currency: Currency, sources: &mut Sources) -> (Option<Mix>, Vec<Diagnostic>) {
+        let file = sources.add(name, self.text);
+        let mut reader = Reader { out: Vec::new(), currency: Some(currency), named: Vec::new() };
+        let mix = match self.tree {
+            Tree::Yaml(Ok(root)) => reader.mix(&in_file(root, file)),
+            Tree::Yaml(Err(fault)) => {
+                reader.out.push(Diagnostic { place: Place { file, ..fault.place }, ..fault });
+                None
+            }
+            Tree::Sheet(jobs) => {
+                let jobs = jobs.into_iter().filter_map(|job| reader.job(&in_file(job, file))).collect();
+                Some(Mix { years: 1.0, jobs })
+            }
+        };
+        (mix, reader.out)
+    }
 }
 
-/// As [`specs_of_mix`], of a sheet.
-pub fn specs_of_sheet(kind: Kind, bytes: &[u8]) -> Vec<String> {
-    let rows = cells::rows(kind, bytes).unwrap_or_default();
-    as_tree(&rows).map_or_else(Vec::new, |(_, jobs)| jobs.iter().filter_map(part).collect())
-}
-
-fn part(job: &Node) -> Option<String> {
+fn part(job: &Node) -> Option<&str> {
     let Value::Map(entries) = &job.value else { return None };
     let named = entries.iter().find(|e| e.key == "part")?;
-    if let Value::Scalar(text) = &named.node.value { Some(text.clone()) } else { None }
+    if let Value::Scalar(text) = &named.node.value { Some(text) } else { None }
 }
 
 /// The rows as a text, each on the line of its number, and each line below the head as a group of keys.
@@ -114,16 +128,13 @@ fn at(text: &str) -> u32 {
 }
 
 /// A tree whose places lie in another file.
-fn in_file(node: &Node, file: u32) -> Node {
+fn in_file(node: Node, file: u32) -> Node {
     let place = |p: Place| Place { file, ..p };
-    let value = match &node.value {
-        Value::Map(entries) => Value::Map(
-            entries
-                .iter()
-                .map(|e| Entry { key: e.key.clone(), key_place: place(e.key_place), node: in_file(&e.node, file) })
-                .collect(),
-        ),
-        other => other.clone(),
+    let entry = |e: Entry| Entry { key_place: place(e.key_place), node: in_file(e.node, file), ..e };
+    let value = match node.value {
+        Value::Map(entries) => Value::Map(entries.into_iter().map(entry).collect()),
+        Value::List(nodes) => Value::List(nodes.into_iter().map(|n| in_file(n, file)).collect()),
+        other => other,
     };
     Node { place: place(node.place), named_at: place(node.named_at), value }
 }
@@ -289,8 +300,26 @@ mod tests {
 
     const EUR: Currency = Currency(*b"EUR");
 
+    /// Read behind another file, in which no place may lie.
+    fn read(text: MixText) -> (Option<Mix>, Vec<Diagnostic>) {
+        let mut sources = Sources::default();
+        sources.add("shop.yaml", String::new());
+        let (mix, found) = text.read("mix", EUR, &mut sources);
+        let places = found.iter().map(|d| d.place).chain(mix.iter().flat_map(|m| &m.jobs).map(|j| j.part.place));
+        places.for_each(|place| assert_eq!(place.file, 1, "{found:?}"));
+        (mix, found)
+    }
+
+    fn of_yaml(text: &str) -> (Option<Mix>, Vec<Diagnostic>) {
+        read(MixText::yaml(text.to_owned()))
+    }
+
+    fn of_sheet(text: &str) -> (Option<Mix>, Vec<Diagnostic>) {
+        read(MixText::sheet(Kind::Csv, text.as_bytes()).unwrap())
+    }
+
     fn told(text: &str) -> String {
-        let (_, out) = read_mix(0, text, EUR);
+        let (_, out) = of_yaml(text);
         out.iter().map(|d| format!("{}: {}\n", d.code, d.message)).collect()
     }
 
@@ -300,10 +329,9 @@ mod tests {
                     validated on: tilt-32, must: true, due: 3 weeks }\n";
         let sheet = "part,yearly,lots,price,buy-out,chance,validated on,must,due\n\
                      a,40_000,12,6.20 EUR,5.60 EUR,likely,tilt-32,yes,3 weeks\n";
-        let (of_yaml, faults) = read_mix(0, yaml, EUR);
+        let (of_yaml, faults) = of_yaml(yaml);
         assert!(faults.is_empty(), "{faults:?}");
-        let (of_sheet, faults) =
-            read_mix_sheet(Kind::Csv, "mix.csv", sheet.as_bytes(), EUR, &mut Sources::default()).unwrap();
+        let (of_sheet, faults) = of_sheet(sheet);
         assert!(faults.is_empty(), "{faults:?}");
         let bare = |mix: Option<Mix>| {
             let place = Place { file: 0, start: 0, end: 0 };
@@ -321,8 +349,7 @@ mod tests {
     #[test]
     fn a_line_with_a_fault_takes_nothing_from_the_others() {
         let sheet = "part,yearly,lots\na,-5,1\nb,100,200\nc,100,2\nd,many,2\n,5,1\n";
-        let (mix, faults) =
-            read_mix_sheet(Kind::Csv, "mix.csv", sheet.as_bytes(), EUR, &mut Sources::default()).unwrap();
+        let (mix, faults) = of_sheet(sheet);
         let parts: Vec<String> = mix.unwrap().jobs.into_iter().map(|j| j.part.value).collect();
         assert_eq!(parts, ["c"]);
         let codes: Vec<&str> = faults.iter().map(|f| f.code).collect();

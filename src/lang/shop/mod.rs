@@ -22,7 +22,7 @@ use crate::quantity::units::{edit_distance, meaning};
 use crate::quantity::{HourRate, Length, Ratio, Time, YearlyHours};
 use crate::tables::{materials, shop_times, thresholds};
 use group::Group;
-pub use mix::{read_mix, read_mix_sheet, specs_of_mix, specs_of_sheet};
+pub use mix::MixText;
 use std::collections::BTreeMap;
 use tree::{Node, Value};
 use values::Words;

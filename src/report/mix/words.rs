@@ -69,7 +69,7 @@ pub(in crate::report) fn unit(machine: &str, number: usize, of: usize) -> String
     if of > 1 { format!("{machine} no {number}") } else { machine.to_owned() }
 }
 
-fn fate(fate: Fate) -> &'static str {
+pub(in crate::report) fn fate(fate: Fate) -> &'static str {
     match fate {
         Fate::BoughtOut => "bought out",
         Fate::Lost => "lost",

@@ -1,9 +1,13 @@
 //! Answers as a workbook of Office Open XML: one sheet a table, cells with types, so that a sum of a column is a sum.
 
+mod buy;
+mod mix;
 mod plan;
 mod quote;
 mod ranking;
 
+pub use buy::buy;
+pub use mix::mix;
 pub use plan::plan;
 pub use quote::quote;
 pub use ranking::ranking;
@@ -78,6 +82,13 @@ impl Sheet {
         to.set_landscape().set_print_fit_to_pages(1, 0).set_repeat_rows(0, 0)?;
         Ok(())
     }
+}
+
+/// What is taken for granted, one line each.
+fn told(assumptions: &[String]) -> Sheet {
+    let mut sheet = Sheet::new("taken for granted", &[("what", 110)]);
+    sheet.rows.extend(assumptions.iter().map(|words| vec![Cell::text(words)]));
+    sheet
 }
 
 struct Formats {
