@@ -135,11 +135,11 @@ fn timed(instance: &Instance, options: &Options<'_>) -> (Vec<Vec<usize>>, u64) {
         (state.machine(machine).free_from + state.orders[machine].busy + added) as f64
     });
     let orders: Vec<Vec<u32>> = start.orders.iter().map(|order| order.lots.clone()).collect();
-    let mut first = timed::Chain::new(instance, orders.clone(), Random::new(options.seed, 0), &mut setting);
+    let mut first = timed::Chain::new(instance, &orders, Random::new(options.seed, 0), &mut setting);
     first.warm(&mut setting);
     let mut chains = vec![first];
     for c in 1..CHAINS as u64 {
-        chains.push(timed::Chain::new(instance, orders.clone(), Random::new(options.seed, c), &mut setting));
+        chains.push(timed::Chain::new(instance, &orders, Random::new(options.seed, c), &mut setting));
     }
     let steps = cooled(
         options,

@@ -1,5 +1,6 @@
 //! Simulated annealing where the clock counts: due dates, releases. A move changes a stretch of one or two machines; their
-//! clocks are run again from the stretch on until they agree with the clocks before.
+//! clocks are run again from the stretch on until they agree with the clocks before, or until the move is certain to be
+//! refused.
 
 use super::{Instance, Objective};
 use crate::fleet::solver::Random;
@@ -8,8 +9,8 @@ use std::ops::Range;
 /// Power in the energy of a makespan, as where times add up.
 const POWER: f64 = 12.0;
 /// First temperature as a share of the mean rise of a move, and last as a share of the first.
-const FIRST: f64 = 0.25;
-const LAST: f64 = 1e-4;
+const FIRST: f64 = 0.05;
+const LAST: f64 = 1e-3;
 /// Moves tried for the mean rise.
 const SAMPLE: usize = 2_000;
 /// Longest run of lots moved in one piece, farthest move within a machine.
@@ -24,6 +25,8 @@ struct Sum {
     end: i64,
     setup: i64,
     tardiness: i64,
+    /// Of the lots that are due: what a unit of time costs at most that all of them end later.
+    weight: i64,
 }
 
 #[derive(Clone)]
@@ -33,6 +36,21 @@ struct Clock {
     sums: Vec<Sum>,
 }
 
+impl Clock {
+    fn last(&self) -> &Sum {
+        &self.sums[self.lots.len()]
+    }
+}
+
+/// What a machine's clock reads of each of its lots.
+struct Read {
+    release: i64,
+    due: i64,
+    /// Nought where it is not due.
+    weight: i64,
+    time: i64,
+}
+
 /// What does not change while annealing.
 pub(super) struct Setting {
     logs: Vec<f64>,
@@ -40,6 +58,8 @@ pub(super) struct Setting {
     tie: f64,
     scale: f64,
     first: f64,
+    /// Of each machine.
+    reads: Vec<Vec<Read>>,
 }
 
 /// One annealing run.
@@ -47,18 +67,20 @@ pub(super) struct Setting {
 pub(super) struct Chain<'a> {
     instance: &'a Instance,
     clocks: Vec<Clock>,
-    at: Vec<usize>,
+    /// Machine and position of each lot.
+    at: Vec<(usize, usize)>,
     pub(super) best: Vec<Vec<u32>>,
     pub(super) best_energy: f64,
     energy: f64,
     random: Random,
+    /// The stretches of a move.
+    new: [Vec<u32>; 2],
 }
 
-/// A stretch of a machine and what takes its place.
+/// A stretch of a machine that something else takes the place of.
 struct Change {
     machine: usize,
     range: Range<usize>,
-    new: Vec<u32>,
 }
 
 impl Setting {
@@ -69,11 +91,17 @@ impl Setting {
             .flat_map(|m| (0..=m.lots.len()).filter_map(|b| m.setups_from(b).iter().max()))
             .max();
         let all = f64::from(most.copied().unwrap_or(0)) * instance.lots().len() as f64;
+        let read = |(lot, time): (&usize, &i32)| {
+            let of = &instance.lots()[*lot];
+            let weight = if of.due.is_some() { of.weight } else { 0 };
+            Read { release: of.release, due: of.due.unwrap_or(0), weight, time: i64::from(*time) }
+        };
         Self {
             logs: (0..LOGS).map(|k| -libm::log((k as f64 + 0.5) / LOGS as f64)).collect(),
             tie: 1.0 / (1.0 + all),
             scale: 1.0,
             first: 1.0,
+            reads: instance.machines.iter().map(|m| m.lots.iter().zip(&m.times).map(read).collect()).collect(),
         }
     }
 
@@ -93,21 +121,25 @@ impl Setting {
 
 impl<'a> Chain<'a> {
     /// From orders in the numbers of each machine.
-    pub(super) fn new(instance: &'a Instance, orders: Vec<Vec<u32>>, random: Random, setting: &mut Setting) -> Self {
-        let mut at = vec![0; instance.lots().len()];
-        let mut clocks = Vec::new();
-        for (m, lots) in orders.iter().enumerate() {
-            lots.iter().for_each(|lot| at[instance.machines[m].lots[*lot as usize]] = m);
-            clocks.push(Clock {
-                lots: Vec::new(),
-                sums: vec![Sum { end: instance.machines[m].free_from, ..Sum::default() }],
-            });
+    pub(super) fn new(instance: &'a Instance, orders: &[Vec<u32>], random: Random, setting: &mut Setting) -> Self {
+        let free = |m: &super::instance::Machine| Clock {
+            lots: Vec::new(),
+            sums: vec![Sum { end: m.free_from, ..Sum::default() }],
+        };
+        let mut chain = Self {
+            instance,
+            clocks: instance.machines.iter().map(free).collect(),
+            at: vec![(0, 0); instance.lots().len()],
+            best: orders.to_vec(),
+            best_energy: 0.0,
+            energy: 0.0,
+            random,
+            new: [Vec::new(), Vec::new()],
+        };
+        for (machine, new) in orders.iter().enumerate() {
+            chain.apply(setting, &Change { machine, range: 0..0 }, new);
         }
-        let mut chain = Self { instance, clocks, at, best: orders.clone(), best_energy: 0.0, energy: 0.0, random };
-        for (machine, new) in orders.into_iter().enumerate() {
-            chain.apply(&Change { machine, range: 0..0, new });
-        }
-        setting.scale = chain.clocks.iter().map(|c| c.sums[c.lots.len()].end).max().unwrap_or(1).max(1) as f64;
+        setting.scale = chain.clocks.iter().map(|c| c.last().end).max().unwrap_or(1).max(1) as f64;
         chain.energy = chain.total(setting);
         chain.best_energy = chain.energy;
         chain
@@ -129,8 +161,7 @@ impl<'a> Chain<'a> {
     pub(super) fn move_to(&mut self, other: &Self, setting: &Setting) {
         for (machine, lots) in other.best.iter().enumerate() {
             let all = 0..self.clocks[machine].lots.len();
-            lots.iter().for_each(|lot| self.at[self.instance.machines[machine].lots[*lot as usize]] = machine);
-            self.apply(&Change { machine, range: all, new: lots.clone() });
+            self.apply(setting, &Change { machine, range: all }, lots);
         }
         self.energy = self.total(setting);
         self.keep();
@@ -138,7 +169,7 @@ impl<'a> Chain<'a> {
 
     fn total(&self, setting: &Setting) -> f64 {
         let objective = self.instance.objective;
-        self.clocks.iter().map(|c| setting.energy(objective, &c.sums[c.lots.len()])).sum()
+        self.clocks.iter().map(|c| setting.energy(objective, c.last())).sum()
     }
 
     fn keep(&mut self) {
@@ -172,11 +203,11 @@ impl<'a> Chain<'a> {
             let Some(changes) = self.propose() else { continue };
             let rise = self.rise(setting, &changes, allowed);
             if rise <= allowed {
-                for change in changes.iter().flatten() {
-                    let m = &self.instance.machines[change.machine];
-                    change.new.iter().for_each(|lot| self.at[m.lots[*lot as usize]] = change.machine);
-                    self.apply(change);
+                let new = std::mem::take(&mut self.new);
+                for (change, new) in changes.iter().zip(&new) {
+                    change.iter().for_each(|change| self.apply(setting, change, new));
                 }
+                self.new = new;
                 self.energy += rise;
                 self.keep();
             }
@@ -184,52 +215,63 @@ impl<'a> Chain<'a> {
         count
     }
 
-    fn next(&self, machine: usize, before: Option<u32>, sum: Sum, lot: u32) -> Sum {
+    fn next(&self, setting: &Setting, machine: usize, before: Option<u32>, sum: Sum, lot: u32) -> Sum {
         let m = &self.instance.machines[machine];
-        let of = &self.instance.lots()[m.lots[lot as usize]];
+        let of = &setting.reads[machine][lot as usize];
         let setup = i64::from(m.setups_from(before.map_or(m.standing(), |b| b as usize))[lot as usize]);
-        let end = (sum.end + setup).max(of.release) + i64::from(m.times[lot as usize]);
-        let late = of.due.map_or(0, |due| of.weight * (end - due).max(0));
-        Sum { end, setup: sum.setup + setup, tardiness: sum.tardiness + late }
+        let end = (sum.end + setup).max(of.release) + of.time;
+        let late = of.weight * (end - of.due).max(0);
+        Sum { end, setup: sum.setup + setup, tardiness: sum.tardiness + late, weight: sum.weight + of.weight }
     }
 
     /// Sums of a machine after a change; given up where they are certain to be above `most`.
-    fn sum_after(&self, setting: &Setting, change: &Change, most: f64) -> Option<Sum> {
+    fn sum_after(&self, setting: &Setting, change: &Change, new: &[u32], most: f64) -> Option<Sum> {
         let clock = &self.clocks[change.machine];
+        let objective = self.instance.objective;
         let mut sum = clock.sums[change.range.start];
         let mut before = change.range.start.checked_sub(1).map(|k| clock.lots[k]);
-        for lot in &change.new {
-            sum = self.next(change.machine, before, sum, *lot);
-            before = Some(*lot);
-        }
-        for k in change.range.end..clock.lots.len() {
-            if setting.energy(self.instance.objective, &sum) > most {
+        for lot in new {
+            sum = self.next(setting, change.machine, before, sum, *lot);
+            if setting.energy(objective, &sum) > most {
                 return None;
             }
+            before = Some(*lot);
+        }
+        let last = clock.last();
+        for k in change.range.end..clock.lots.len() {
             let old = &clock.sums[k];
-            let same_before = k.checked_sub(1).map(|p| clock.lots[p]) == before;
-            if sum.end == old.end && same_before {
-                let last = &clock.sums[clock.lots.len()];
-                sum.setup += last.setup - old.setup;
-                sum.tardiness += last.tardiness - old.tardiness;
-                sum.end = last.end;
-                return Some(sum);
+            if k.checked_sub(1).map(|p| clock.lots[p]) == before {
+                // From here on only the clock differs: a lot ends earlier by no more than the clock goes before the old one.
+                let ahead = (old.end - sum.end).max(0);
+                let to_come = last.tardiness - old.tardiness - ahead * (last.weight - old.weight);
+                let least = Sum {
+                    end: last.end - ahead,
+                    setup: sum.setup + last.setup - old.setup,
+                    tardiness: sum.tardiness + to_come.max(0),
+                    weight: last.weight,
+                };
+                if sum.end == old.end {
+                    return Some(least);
+                }
+                if setting.energy(objective, &least) > most {
+                    return None;
+                }
             }
-            sum = self.next(change.machine, before, sum, clock.lots[k]);
+            sum = self.next(setting, change.machine, before, sum, clock.lots[k]);
             before = Some(clock.lots[k]);
         }
         Some(sum)
     }
 
-    /// Rise of the energy by a move, or something above `allowed`.
+    /// Rise of the energy by the move that was proposed, or something above `allowed`.
     fn rise(&self, setting: &Setting, changes: &[Option<Change>; 2], allowed: f64) -> f64 {
         let objective = self.instance.objective;
         let mut rise = 0.0;
         // A machine that gives a lot away comes first: what it gains may be spent.
-        for change in changes.iter().flatten() {
-            let clock = &self.clocks[change.machine];
-            let now = setting.energy(objective, &clock.sums[clock.lots.len()]);
-            match self.sum_after(setting, change, now + allowed - rise + 1e-6) {
+        for (change, new) in changes.iter().zip(&self.new) {
+            let Some(change) = change else { continue };
+            let now = setting.energy(objective, self.clocks[change.machine].last());
+            match self.sum_after(setting, change, new, now + allowed - rise + 1e-6) {
                 Some(sum) => rise += setting.energy(objective, &sum) - now,
                 None => return f64::INFINITY,
             }
@@ -237,51 +279,59 @@ impl<'a> Chain<'a> {
         rise
     }
 
-    fn apply(&mut self, change: &Change) {
-        let machine = change.machine;
+    fn apply(&mut self, setting: &Setting, change: &Change, new: &[u32]) {
+        let (machine, start) = (change.machine, change.range.start);
         let clock = &mut self.clocks[machine];
-        let start = change.range.start;
-        clock.lots.splice(change.range.clone(), change.new.iter().copied());
-        clock.sums.truncate(start + 1);
+        let kept = new.len() == change.range.len();
+        clock.lots.splice(change.range.clone(), new.iter().copied());
+        if !kept {
+            clock.sums.resize(clock.lots.len() + 1, Sum::default());
+        }
         for k in start..self.clocks[machine].lots.len() {
             let clock = &self.clocks[machine];
-            let sum = self.next(machine, k.checked_sub(1).map(|p| clock.lots[p]), clock.sums[k], clock.lots[k]);
-            self.clocks[machine].sums.push(sum);
+            let lot = clock.lots[k];
+            let sum = self.next(setting, machine, k.checked_sub(1).map(|p| clock.lots[p]), clock.sums[k], lot);
+            self.at[self.instance.machines[machine].lots[lot as usize]] = (machine, k);
+            let known = &mut self.clocks[machine].sums[k + 1];
+            // Behind the stretch all stays as it was once the clocks agree.
+            if kept && k >= change.range.end && *known == sum {
+                break;
+            }
+            *known = sum;
         }
     }
 
     /// A move at random: within a machine a run goes elsewhere or two lots change places; or a lot goes to another machine.
     fn propose(&mut self) -> Option<[Option<Change>; 2]> {
         let random = &mut self.random;
+        let [first, second] = &mut self.new;
+        first.clear();
         let lot = random.below(self.at.len());
-        let machine = self.at[lot];
-        let m = &self.instance.machines[machine];
-        let own = self.instance.own(machine, lot)? as u32;
+        let (machine, at) = self.at[lot];
         let lots = &self.clocks[machine].lots;
-        let at = lots.iter().position(|l| *l == own)?;
         let times = &self.instance.lots()[lot].times;
         if times.len() > 1 && random.below(2) == 0 {
             let (to, _) = times[random.below(times.len())];
             if to == machine {
                 return None;
             }
+            second.clear();
             let place = random.below(self.clocks[to].lots.len() + 1);
-            let leave = Change { machine, range: at..at + 1, new: Vec::new() };
-            let new = self.instance.own(to, lot)? as u32;
+            let leave = Change { machine, range: at..at + 1 };
+            second.push(self.instance.own(to, lot)? as u32);
             // Half of the time a lot comes back for it.
+            let mut taken = place..place;
             if place < self.clocks[to].lots.len() && random.below(2) == 0 {
                 let back = self.instance.machines[to].lots[self.clocks[to].lots[place] as usize];
-                let back = self.instance.own(machine, back)? as u32;
-                let swap = Change { machine, range: at..at + 1, new: vec![back] };
-                return Some([Some(swap), Some(Change { machine: to, range: place..place + 1, new: vec![new] })]);
+                first.push(self.instance.own(machine, back)? as u32);
+                taken.end += 1;
             }
-            return Some([Some(leave), Some(Change { machine: to, range: place..place, new: vec![new] })]);
+            return Some([Some(leave), Some(Change { machine: to, range: taken })]);
         }
         let n = lots.len();
         if n < 2 {
             return None;
         }
-        debug_assert!(m.lots.len() >= n, "a machine has only lots that it can make");
         let other = if n <= FAR {
             random.below(n)
         } else {
@@ -292,16 +342,16 @@ impl<'a> Chain<'a> {
             return None;
         }
         let (low, high) = (at.min(other), at.max(other));
-        let mut new = lots[low..=high].to_vec();
-        let last = new.len() - 1;
+        first.extend_from_slice(&lots[low..=high]);
+        let last = high - low;
         match random.below(3) {
-            0 => new.swap(0, last),
+            0 => first.swap(0, last),
             // A run of lots at the one end goes to the other end of the stretch.
             _ => {
                 let run = 1 + random.below(RUN.min(last));
-                if at < other { new.rotate_left(run) } else { new.rotate_right(run) }
+                if at < other { first.rotate_left(run) } else { first.rotate_right(run) }
             }
         }
-        Some([Some(Change { machine, range: low..high + 1, new }), None])
+        Some([Some(Change { machine, range: low..high + 1 }), None])
     }
 }
