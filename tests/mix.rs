@@ -8,16 +8,18 @@ use common::Demo;
 use proptest::prelude::*;
 use std::ffi::OsString;
 use turnwright::cli::{self, Exit, World};
+use turnwright::fleet::mix::changes::{Running, changes};
 use turnwright::fleet::mix::decide::{Item, Limit, Place, Question, decide};
 use turnwright::fleet::mix::sequence::{Ordered, sequence};
 use turnwright::fleet::mix::{Fate, Hours, MixPlan, Routed, WhyNot, Work, plan, routes};
 use turnwright::fleet::solver::Options;
 use turnwright::lang::Sources;
 use turnwright::lang::shop::MixText;
+use turnwright::matching::setups::{Change, to_job};
 use turnwright::matching::{By, rank};
 use turnwright::model::Part;
 use turnwright::model::mix::{Mix, MixJob};
-use turnwright::model::shop::Shop;
+use turnwright::model::shop::{Shop, State};
 use turnwright::quantity::{Money, YearlyHours};
 
 /// The cheapest of all plans, by trying each one.
@@ -322,6 +324,40 @@ fn in_order_no_two_lots_meet_and_setting_is_no_more_than_anew() {
     }
     let made: usize = planned.jobs.iter().flat_map(|j| &j.made).map(|m| m.lots.len()).sum();
     assert_eq!(lots, made);
+}
+
+/// Every job of the demo's mix on every machine that can make it, against asking for each change by itself.
+#[test]
+fn changes_are_what_each_takes_alone() {
+    let demo = Demo::for_buying();
+    let mix = demo_mix(&demo);
+    let jobs = with_parts(&mix, &demo);
+    let routed = routes(&jobs, &demo.machines, &demo.shop, mix.years);
+    let (mut pairs, mut shorter) = (0, 0);
+    for (number, machine) in demo.machines.iter().enumerate() {
+        let on = |job: usize| Some((job, routed[job].routes.iter().position(|r| r.machine == number)?));
+        let able: Vec<(usize, usize)> = (0..jobs.len()).filter_map(on).collect();
+        let running: Vec<Running> = able.iter().map(|(job, r)| Running::of(jobs[*job].1, &routed[*job], *r)).collect();
+        let states = demo.shop.machines.get(&machine.name).map(|m| m.now.clone()).unwrap_or_default();
+        let now = states.first().cloned().unwrap_or_default();
+        let found = changes(&running, machine, &demo.shop, &now);
+        let alone = |(job, route): (usize, usize), from: &State| {
+            let (part, mode) = (jobs[job].1, routed[job].routes[route].mode);
+            let part = Part { repeat: true, orders: vec![routed[job].lots.size(0)], ..part.clone() };
+            to_job(&part, machine, Some(mode), &demo.shop, from).unwrap()
+        };
+        let seconds = |change: &Change| change.setup.total.to_s().ceil() as i64;
+        for (i, from) in able.iter().enumerate() {
+            assert_eq!(found.first[i], seconds(&alone(*from, &now)));
+            let left = alone(*from, &State::default()).left.state;
+            for (j, to) in able.iter().enumerate() {
+                assert_eq!(found.between[i][j], seconds(&alone(*to, &left)), "{from:?} to {to:?} on {}", machine.name);
+                pairs += 1;
+                shorter += usize::from(found.between[i][j] < routed[to.0].routes[to.1].later[0].setting);
+            }
+        }
+    }
+    assert!(pairs > 300 && shorter > pairs / 2, "{shorter} of {pairs}");
 }
 
 #[test]

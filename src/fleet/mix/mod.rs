@@ -1,5 +1,6 @@
 //! The job mix: what each job takes on each machine, and which machine makes it.
 
+pub mod changes;
 pub mod decide;
 pub mod plan;
 pub mod routes;

@@ -8,7 +8,7 @@ use crate::costing::{Amount, Lot, LotError, Rates, Share, rate};
 use crate::matching::{By, Finding, Row, Standing, Verdict, rank};
 use crate::model::machine::{Machine, ModeKind};
 use crate::model::mix::MixJob;
-use crate::model::part::{Part, Validated};
+use crate::model::part::{End, Part, Validated};
 use crate::model::shop::{Shop, ShopMachine, State};
 use crate::planning::setup::{self, Job};
 use crate::planning::{PartView, Plan, Task};
@@ -90,6 +90,8 @@ pub struct Route {
     /// A number in the machines given.
     pub machine: usize,
     pub mode: ModeKind,
+    /// The end that is made first.
+    pub end: End,
     pub verdict: Verdict,
     pub cycle: Time,
     /// The first lot: proved out anew where the part never ran, with what is paid once.
@@ -353,6 +355,7 @@ impl Bench<'_> {
         Ok(Route {
             machine: self.number,
             mode: way.mode,
+            end: way.plan.first,
             verdict: way.verdict,
             cycle: way.plan.cycle.total,
             first: [takes(&way.anew, sizes[0], &[])?, takes(&way.anew, sizes[1], &[])?],

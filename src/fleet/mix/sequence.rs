@@ -4,15 +4,15 @@
 //! the calendar. A lot is not made before its own share of the year begins, else all lots of a job would follow each other at
 //! once, which is one large lot. Late lots weigh first, then the time at the setting.
 
+use super::changes::{Changes, Running, changes};
 use super::plan::{MixPlan, Unit};
 use super::routes::Routed;
 use crate::fleet::solver::Options;
 use crate::fleet::solver::sequence::{Instance, Lot, Objective, solve};
-use crate::matching::setups;
 use crate::model::machine::Machine;
 use crate::model::mix::MixJob;
 use crate::model::part::Part;
-use crate::model::shop::{Shop, State};
+use crate::model::shop::Shop;
 use rayon::prelude::*;
 
 /// A job as the sequence needs it.
@@ -25,6 +25,9 @@ pub struct Ordered<'a> {
 
 /// Up to so many lots every move of one lot is tried at the end.
 const MOST_MOVES: usize = 150;
+/// A machine with a share of all lots that is smaller than this is searched with as much fewer steps: of a mix of thousands of
+/// jobs on dozens of machines none has many.
+const SMALL_SHARE: f64 = 0.05;
 
 /// One lot on the clock of its machine, in seconds from the start.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -64,7 +67,8 @@ impl Sequence {
     }
 }
 
-/// The lots of every machine of a plan in order. Nothing is given for a machine that has none.
+/// The lots of every machine of a plan in order. Nothing is given for a machine that has none. A step is a move of a lot on one
+/// machine.
 pub fn sequence(
     jobs: &[Ordered],
     machines: &[Machine],
@@ -74,7 +78,8 @@ pub fn sequence(
     options: &Options<'_>,
 ) -> Vec<Sequence> {
     let units: Vec<usize> = (0..plan.hours.units.len()).collect();
-    let desk = Desk { jobs, machines, shop, plan, years };
+    let lots = plan.jobs.iter().flat_map(|j| &j.made).map(|m| m.lots.len()).sum();
+    let desk = Desk { jobs, machines, shop, plan, years, lots };
     units.par_iter().filter_map(|unit| desk.unit(*unit, options)).collect()
 }
 
@@ -91,21 +96,14 @@ struct Item {
     due: i64,
 }
 
-/// Setups on one machine: between its jobs, and from what stands there.
-struct Setups {
-    between: Vec<Vec<i64>>,
-    first: Vec<i64>,
-}
-
-impl Setups {
-    fn of(&self, before: Option<&Item>, to: &Item) -> i64 {
-        let change = match before {
-            Some(before) if before.job == to.job => 0,
-            Some(before) => self.between[before.own][to.own],
-            None => self.first[to.own],
-        };
-        change + to.anew
-    }
+/// What a lot is set up after: the lot before it, or what stands on the machine.
+fn setup(changes: &Changes, before: Option<&Item>, to: &Item) -> i64 {
+    let change = match before {
+        Some(before) if before.job == to.job => 0,
+        Some(before) => changes.between[before.own][to.own],
+        None => changes.first[to.own],
+    };
+    change + to.anew
 }
 
 struct Desk<'a> {
@@ -114,6 +112,8 @@ struct Desk<'a> {
     shop: &'a Shop,
     plan: &'a MixPlan,
     years: f64,
+    /// On all machines.
+    lots: usize,
 }
 
 impl Desk<'_> {
@@ -123,11 +123,13 @@ impl Desk<'_> {
         if items.is_empty() {
             return None;
         }
-        let setups = self.setups(unit, &own);
+        let changes = self.changes(unit, &own);
         let start = unit.promised;
-        let mut order = self.ordered(&items, &setups, start, options);
-        improve(&mut order, &items, &setups, start);
-        let runs = clocked(&order, &items, &setups, start);
+        let share = items.len() as f64 / self.lots as f64;
+        let steps = (options.steps as f64 * (share / SMALL_SHARE).min(1.0)).ceil() as u64;
+        let mut order = self.ordered(&items, &changes, start, &Options { steps, ..*options });
+        improve(&mut order, &items, &changes, start);
+        let runs = clocked(&order, &items, &changes, start);
         let made = self.plan.jobs.iter().flat_map(|j| &j.made).filter(|m| m.unit == number);
         Some(Sequence { unit: number, runs, anew: made.map(|m| m.takes.setting).sum() })
     }
@@ -163,42 +165,19 @@ impl Desk<'_> {
         (items, own)
     }
 
-    fn setups(&self, unit: Unit, own: &[(usize, usize)]) -> Setups {
+    fn changes(&self, unit: Unit, own: &[(usize, usize)]) -> Changes {
         let machine = &self.machines[unit.machine];
-        let change = |part: &Part, route: usize, job: usize, from: &State| {
-            let mode = self.jobs[job].routed.routes[route].mode;
-            setups::to_job(part, machine, Some(mode), self.shop, from)
+        let running = |(job, route): &(usize, usize)| {
+            let Ordered { part, routed, .. } = self.jobs[*job];
+            Running::of(part, routed, *route)
         };
-        let repeat = |job: usize| {
-            let lots = self.jobs[job].routed.lots;
-            Part { repeat: true, orders: vec![lots.size(0)], ..self.jobs[job].part.clone() }
-        };
-        let parts: Vec<Part> = own.iter().map(|(job, _)| repeat(*job)).collect();
+        let running: Vec<Running> = own.iter().map(running).collect();
         let now = self.shop.machines.get(&machine.name).and_then(|m| m.now.get(unit.number - 1)).cloned();
-        let now = now.unwrap_or_default();
-        // A change that cannot be reckoned is taken as setting up anew.
-        let anew: Vec<i64> =
-            own.iter().map(|(job, route)| self.jobs[*job].routed.routes[*route].later[0].setting).collect();
-        let to = |i: usize, from: &State| {
-            let (job, route) = own[i];
-            change(&parts[i], route, job, from).map_or(anew[i], |c| c.setup.total.to_s().ceil() as i64)
-        };
-        let left = |i: usize| {
-            let (job, route) = own[i];
-            change(&parts[i], route, job, &State::default()).map(|c| c.left.state).unwrap_or_default()
-        };
-        let between = (0..own.len())
-            .into_par_iter()
-            .map(|i| {
-                let state = left(i);
-                (0..own.len()).map(|j| to(j, &state)).collect()
-            })
-            .collect();
-        Setups { between, first: (0..own.len()).map(|i| to(i, &now)).collect() }
+        changes(&running, machine, self.shop, &now.unwrap_or_default())
     }
 
     /// The better of the orders with the least lateness and with the least setting.
-    fn ordered(&self, items: &[Item], setups: &Setups, start: i64, options: &Options<'_>) -> Vec<usize> {
+    fn ordered(&self, items: &[Item], changes: &Changes, start: i64, options: &Options<'_>) -> Vec<usize> {
         let lots = || {
             let lot = |i: &Item| Lot { times: vec![(0, i.time)], release: i.release, due: Some(i.due), weight: 1 };
             items.iter().map(lot).collect::<Vec<_>>()
@@ -209,23 +188,24 @@ impl Desk<'_> {
             order
         };
         let found = [Objective::Tardiness, Objective::Setup].into_iter().filter_map(|objective| {
-            let setup = |_: usize, before: Option<usize>, lot: usize| setups.of(before.map(|b| &items[b]), &items[lot]);
-            let instance = Instance::new(lots(), &[start], objective, setup).ok()?;
+            let change =
+                |_: usize, before: Option<usize>, lot: usize| setup(changes, before.map(|b| &items[b]), &items[lot]);
+            let instance = Instance::new(lots(), &[start], objective, change).ok()?;
             solve(&instance, options).ok()?.order.into_iter().next()
         });
         let all = found.chain([by_due]);
-        all.min_by_key(|order| worth(order, items, setups, start)).unwrap_or_default()
+        all.min_by_key(|order| worth(order, items, changes, start)).unwrap_or_default()
     }
 }
 
 /// Lots on the clock: a setup may be done before the lot is let go.
-fn clocked(order: &[usize], items: &[Item], setups: &Setups, start: i64) -> Vec<Run> {
+fn clocked(order: &[usize], items: &[Item], changes: &Changes, start: i64) -> Vec<Run> {
     let mut clock = start;
     let mut before = None;
     let mut runs = Vec::with_capacity(order.len());
     for i in order {
         let item = &items[*i];
-        let setup = setups.of(before, item);
+        let setup = setup(changes, before, item);
         let begin = (clock + setup).max(item.release);
         clock = begin + item.time;
         runs.push(Run { job: item.job, lot: item.lot, setup, start: begin, end: clock, due: item.due });
@@ -235,14 +215,14 @@ fn clocked(order: &[usize], items: &[Item], setups: &Setups, start: i64) -> Vec<
 }
 
 /// Lateness, then time at the setting.
-fn worth(order: &[usize], items: &[Item], setups: &Setups, start: i64) -> (i64, i64) {
-    let runs = clocked(order, items, setups, start);
+fn worth(order: &[usize], items: &[Item], changes: &Changes, start: i64) -> (i64, i64) {
+    let runs = clocked(order, items, changes, start);
     (runs.iter().map(Run::late).sum(), runs.iter().map(|r| r.setup).sum())
 }
 
 /// Moves one lot at a time to where it serves best, until none is left that does.
-fn improve(order: &mut Vec<usize>, items: &[Item], setups: &Setups, start: i64) {
-    let mut best = worth(order, items, setups, start);
+fn improve(order: &mut Vec<usize>, items: &[Item], changes: &Changes, start: i64) {
+    let mut best = worth(order, items, changes, start);
     while order.len() <= MOST_MOVES {
         let before = best;
         for from in 0..order.len() {
@@ -250,7 +230,7 @@ fn improve(order: &mut Vec<usize>, items: &[Item], setups: &Setups, start: i64) 
                 let mut tried = order.clone();
                 let lot = tried.remove(from);
                 tried.insert(to, lot);
-                let worth = worth(&tried, items, setups, start);
+                let worth = worth(&tried, items, changes, start);
                 if worth < best {
                     best = worth;
                     *order = tried;
