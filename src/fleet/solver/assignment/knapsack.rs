@@ -5,7 +5,7 @@
 use std::ops::Add;
 
 /// Largest whole number up to which an `f32` holds all of them.
-const EXACT_F32: f64 = 16_777_216.0;
+pub(super) const EXACT_F32: f64 = 16_777_216.0;
 /// Most columns of a table; larger capacities are laid on a grid.
 pub(super) const MOST_CELLS: usize = 4096;
 

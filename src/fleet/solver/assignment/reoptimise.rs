@@ -6,7 +6,7 @@
 //! exchange cycles of any length among the chosen jobs are all special cases of this neighbourhood.
 
 use super::Instance;
-use super::knapsack::next_row;
+use super::knapsack::{Cell, EXACT_F32, next_row};
 
 /// Regrets are whole multiples of 1 / `UNIT` of a unit of money.
 pub(super) const UNIT: i64 = 256;
@@ -129,8 +129,10 @@ pub(super) struct Tree {
     takes: Vec<i64>,
     starts: Vec<usize>,
     columns: Vec<Column>,
-    /// Best profit of the jobs from a depth on for each room: rows of all columns, and where the row of a depth begins.
-    table: Vec<f64>,
+    /// Best profit of the jobs from a depth on for each room: rows of all columns; in half the width where all sums are exact.
+    narrow: Vec<f32>,
+    wide: Vec<f64>,
+    /// Where the row of a depth and column begins.
     rows: Vec<usize>,
     /// Sum of the prices of the jobs from a depth on.
     prices: Vec<f64>,
@@ -162,10 +164,17 @@ impl Tree {
         let given: i64 = free.iter().map(|job| guide.instance.cost(*job, plan.place[*job])).sum();
         self.budget = ((given + loss) * UNIT) as f64;
         self.changed = 0;
-        self.fill(guide);
         self.nodes = nodes;
         self.found = false;
-        self.descend(0, 0.0);
+        if self.most(guide) < EXACT_F32 {
+            let mut table = std::mem::take(&mut self.narrow);
+            self.search(guide, &mut table);
+            self.narrow = table;
+        } else {
+            let mut table = std::mem::take(&mut self.wide);
+            self.search(guide, &mut table);
+            self.wide = table;
+        }
         if self.found {
             for (depth, job) in self.jobs.iter().enumerate() {
                 let to = self.columns[self.choices[self.starts[depth] + usize::from(self.best[depth])].column].place;
@@ -230,18 +239,39 @@ impl Tree {
         }
     }
 
-    fn fill(&mut self, guide: &Guide<'_>) {
+    /// More than any load of all free jobs can bring.
+    fn most(&self, guide: &Guide<'_>) -> f64 {
+        let profit = |d: usize| {
+            let choices = &self.choices[self.starts[d]..self.starts[d + 1]];
+            choices.iter().map(|c| guide.job_price(self.jobs[d]) - c.cost).fold(0.0, f64::max)
+        };
+        (0..self.jobs.len()).map(profit).sum()
+    }
+
+    fn search<T: Cell>(&mut self, guide: &Guide<'_>, table: &mut Vec<T>) {
+        self.fill(guide, table);
+        self.descend(table, 0, 0.0);
+    }
+
+    fn fill<T: Cell>(&mut self, guide: &Guide<'_>, table: &mut Vec<T>) {
         let depth = self.jobs.len();
         let k = self.columns.len();
-        self.table.clear();
         self.rows.clear();
         self.rows.resize((depth + 1) * k, 0);
         self.prices.clear();
         self.prices.resize(depth + 1, 0.0);
-        for (c, column) in self.columns.iter().enumerate() {
-            self.rows[depth * k + c] = self.table.len();
-            self.table.resize(self.table.len() + column.cells + 1, 0.0);
+        // Every cell is written: what stands there from the call before need not be cleared.
+        let first: usize = self.columns.iter().map(|c| c.cells + 1).sum();
+        let rest: usize = self.choices.iter().map(|c| self.columns[c.column].cells + 1).sum();
+        if table.len() < first + rest {
+            table.resize(first + rest, T::default());
         }
+        let mut end = 0;
+        for (c, column) in self.columns.iter().enumerate() {
+            self.rows[depth * k + c] = end;
+            end += column.cells + 1;
+        }
+        table[..end].fill(T::default());
         for d in (0..depth).rev() {
             let price = guide.job_price(self.jobs[d]);
             self.prices[d] = self.prices[d + 1] + price;
@@ -253,11 +283,10 @@ impl Tree {
                 let width = self.columns[choice.column].cells + 1;
                 if profit > 0.0 && choice.takes < width {
                     let at = own_row[choice.column];
-                    let new = self.table.len();
-                    self.table.resize(new + width, 0.0);
-                    let (old, row) = self.table.split_at_mut(new);
-                    next_row(&old[at..at + width], row, choice.takes, profit);
-                    own_row[choice.column] = new;
+                    let (old, row) = table.split_at_mut(end);
+                    next_row(&old[at..at + width], &mut row[..width], choice.takes, T::of(profit));
+                    own_row[choice.column] = end;
+                    end += width;
                 }
             }
         }
@@ -268,7 +297,7 @@ impl Tree {
     }
 
     /// All ways on from `depth`, the jobs before it placed at this cost.
-    fn descend(&mut self, depth: usize, cost: f64) {
+    fn descend<T: Cell>(&mut self, table: &[T], depth: usize, cost: f64) {
         if self.nodes == 0 {
             return;
         }
@@ -282,7 +311,7 @@ impl Tree {
             return;
         }
         let rows = &self.rows[(depth + 1) * self.columns.len()..(depth + 2) * self.columns.len()];
-        let profits: f64 = rows.iter().zip(&self.columns).map(|(row, c)| self.table[row + c.cells]).sum();
+        let profits: f64 = rows.iter().zip(&self.columns).map(|(row, c)| table[row + c.cells].profit()).sum();
         let base = cost + self.prices[depth + 1] - profits;
         let (from, to) = (self.starts[depth], self.starts[depth + 1]);
         let mut order: [(f64, u16); 16] = [(0.0, 0); 16];
@@ -294,7 +323,7 @@ impl Tree {
                 continue;
             }
             let row = rows[choice.column] + column.cells;
-            let least = base + choice.cost + self.table[row] - self.table[row - choice.takes];
+            let least = base + choice.cost + table[row].profit() - table[row - choice.takes].profit();
             if least <= self.budget && count < order.len() {
                 let mut at = count;
                 while at > 0 && order[at - 1].0 > least {
@@ -319,7 +348,7 @@ impl Tree {
             column.cells = (column.room / column.grid) as usize;
             self.now[depth] = *index;
             self.changed += moved;
-            self.descend(depth + 1, cost + choice.cost);
+            self.descend(table, depth + 1, cost + choice.cost);
             self.changed -= moved;
             let column = &mut self.columns[choice.column];
             column.room += takes;
