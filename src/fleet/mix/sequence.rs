@@ -27,7 +27,7 @@ pub struct Ordered<'a> {
 const MOST_MOVES: usize = 150;
 /// A machine with a share of all lots that is smaller than this is searched with as much fewer steps: of a mix of thousands of
 /// jobs on dozens of machines none has many.
-const SMALL_SHARE: f64 = 0.05;
+const SMALL_SHARE: f64 = 0.15;
 
 /// One lot on the clock of its machine, in seconds from the start.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -8,6 +8,8 @@ use crate::fleet::solver::{Options, Random, Stopped, parallel};
 
 /// Annealing runs side by side; their number must not depend on the threads.
 const CHAINS: usize = 2;
+/// Of so many steps one is kept for the setups of orders that are as little late.
+const OF_SETUPS: u64 = 8;
 /// Shares of the cooling after which all runs go on from the best.
 const STAGES: [f64; 5] = [0.0, 0.6, 0.75, 0.9, 1.0];
 
@@ -127,31 +129,50 @@ fn stage_steps(options: &Options<'_>, stage: &[f64]) -> u64 {
     (share * stage[1]).round() as u64 - (share * stage[0]).round() as u64
 }
 
-/// Annealing where the clock counts.
+/// Annealing where the clock counts: for the objective, and where that is lateness for the setups among orders that are as
+/// little late.
 fn timed(instance: &Instance, options: &Options<'_>) -> (Vec<Vec<usize>>, u64) {
-    let mut setting = timed::Setting::new(instance);
-    let cut = cutter(options);
     let start = State::grown(instance, &by_urgency(instance), |state, machine, _, added| {
         (state.machine(machine).free_from + state.orders[machine].busy + added) as f64
     });
-    let orders: Vec<Vec<u32>> = start.orders.iter().map(|order| order.lots.clone()).collect();
-    let mut first = timed::Chain::new(instance, &orders, Random::new(options.seed, 0), &mut setting);
-    first.warm(&mut setting);
+    let mut orders: Vec<Vec<u32>> = start.orders.iter().map(|order| order.lots.clone()).collect();
+    let mut setting = timed::Setting::new(instance);
+    let late = instance.objective == Objective::Tardiness;
+    let kept = if late { options.steps / OF_SETUPS } else { 0 };
+    let mut steps = clocked(instance, &Options { steps: options.steps - kept, ..*options }, &mut setting, &mut orders);
+    if late {
+        let rest = Options { steps: options.steps - steps, ..*options };
+        steps += clocked(instance, &rest, &mut setting.of_setups(), &mut orders);
+    }
+    let named = |(m, lots): (usize, &Vec<u32>)| lots.iter().map(|l| instance.machines[m].lots[*l as usize]).collect();
+    (orders.iter().enumerate().map(named).collect(), steps)
+}
+
+/// Annealing from orders, in the numbers of each machine, to the best that is met. Gives the steps taken.
+fn clocked(
+    instance: &Instance,
+    options: &Options<'_>,
+    setting: &mut timed::Setting,
+    orders: &mut Vec<Vec<u32>>,
+) -> u64 {
+    let cut = cutter(options);
+    let mut first = timed::Chain::new(instance, orders, Random::new(options.seed, 0), setting);
+    first.warm(setting);
     let mut chains = vec![first];
     for c in 1..CHAINS as u64 {
-        chains.push(timed::Chain::new(instance, &orders, Random::new(options.seed, c), &mut setting));
+        chains.push(timed::Chain::new(instance, orders, Random::new(options.seed, c), setting));
     }
     let steps = cooled(
         options,
         &mut chains,
-        |chain, count, stage| chain.cool(&setting, count, stage, &cut),
+        |chain, count, stage| chain.cool(setting, count, stage, &cut),
         |chains| {
             if let Some(best) = chains.iter().min_by(|a, b| a.best_energy.total_cmp(&b.best_energy)).cloned() {
-                chains.iter_mut().for_each(|chain| chain.move_to(&best, &setting));
+                chains.iter_mut().for_each(|chain| chain.move_to(&best, setting));
             }
-            false
+            chains.iter().all(|chain| chain.is_done(setting))
         },
     );
-    let named = |(m, lots): (usize, &Vec<u32>)| lots.iter().map(|l| instance.machines[m].lots[*l as usize]).collect();
-    (chains[0].best.iter().enumerate().map(named).collect(), steps)
+    orders.clone_from(&chains[0].best);
+    steps
 }

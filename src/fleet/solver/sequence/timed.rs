@@ -1,6 +1,7 @@
 //! Simulated annealing where the clock counts: due dates, releases. A move changes a stretch of one or two machines; their
 //! clocks are run again from the stretch on until they agree with the clocks before, or until the move is certain to be
-//! refused.
+//! refused. Where lateness counts, the end of the search goes to the setups, with lateness as a wall; once no lot is late, all that
+//! is left of it.
 
 use super::{Instance, Objective};
 use crate::fleet::solver::Random;
@@ -11,6 +12,9 @@ const POWER: f64 = 12.0;
 /// First temperature as a share of the mean rise of a move, and last as a share of the first.
 const FIRST: f64 = 0.05;
 const LAST: f64 = 1e-3;
+/// The same once only setups count.
+const FIRST_OF_SETUPS: f64 = 0.2;
+const LAST_OF_SETUPS: f64 = 0.02;
 /// Moves tried for the mean rise.
 const SAMPLE: usize = 2_000;
 /// Longest run of lots moved in one piece, farthest move within a machine.
@@ -34,6 +38,8 @@ struct Clock {
     lots: Vec<u32>,
     /// Sums before each lot, and last after all.
     sums: Vec<Sum>,
+    /// How much later each lot and those behind it may end without being late, and last no end; below nothing where one is.
+    slack: Vec<i64>,
 }
 
 impl Clock {
@@ -54,10 +60,14 @@ struct Read {
 /// What does not change while annealing.
 pub(super) struct Setting {
     logs: Vec<f64>,
-    /// Setups count this little beside tardiness, so that they only decide between equals.
+    /// What a unit of lateness and of setup weighs: setups so little that they only decide between equals.
+    late: f64,
     tie: f64,
+    /// Only setups count, and no lot may become later for them.
+    of_setups: bool,
     scale: f64,
     first: f64,
+    last: f64,
     /// Of each machine.
     reads: Vec<Vec<Read>>,
 }
@@ -71,6 +81,8 @@ pub(super) struct Chain<'a> {
     at: Vec<(usize, usize)>,
     pub(super) best: Vec<Vec<u32>>,
     pub(super) best_energy: f64,
+    /// Lateness of the best.
+    best_late: i64,
     energy: f64,
     random: Random,
     /// The stretches of a move.
@@ -98,11 +110,19 @@ impl Setting {
         };
         Self {
             logs: (0..LOGS).map(|k| -libm::log((k as f64 + 0.5) / LOGS as f64)).collect(),
+            late: 1.0,
             tie: 1.0 / (1.0 + all),
+            of_setups: false,
             scale: 1.0,
             first: 1.0,
+            last: LAST,
             reads: instance.machines.iter().map(|m| m.lots.iter().zip(&m.times).map(read).collect()).collect(),
         }
+    }
+
+    /// The same for setups alone among orders that are as little late.
+    pub(super) fn of_setups(self) -> Self {
+        Self { late: self.late / self.tie, tie: 1.0, of_setups: true, last: LAST_OF_SETUPS, ..self }
     }
 
     fn energy(&self, objective: Objective, sum: &Sum) -> f64 {
@@ -114,7 +134,7 @@ impl Setting {
                 fourth * fourth * fourth * (self.scale / POWER)
             }
             Objective::Setup => sum.setup as f64,
-            Objective::Tardiness => sum.tardiness as f64 + self.tie * sum.setup as f64,
+            Objective::Tardiness => self.late * sum.tardiness as f64 + self.tie * sum.setup as f64,
         }
     }
 }
@@ -125,6 +145,7 @@ impl<'a> Chain<'a> {
         let free = |m: &super::instance::Machine| Clock {
             lots: Vec::new(),
             sums: vec![Sum { end: m.free_from, ..Sum::default() }],
+            slack: vec![i64::MAX],
         };
         let mut chain = Self {
             instance,
@@ -132,6 +153,7 @@ impl<'a> Chain<'a> {
             at: vec![(0, 0); instance.lots().len()],
             best: orders.to_vec(),
             best_energy: 0.0,
+            best_late: 0,
             energy: 0.0,
             random,
             new: [Vec::new(), Vec::new()],
@@ -141,7 +163,7 @@ impl<'a> Chain<'a> {
         }
         setting.scale = chain.clocks.iter().map(|c| c.last().end).max().unwrap_or(1).max(1) as f64;
         chain.energy = chain.total(setting);
-        chain.best_energy = chain.energy;
+        (chain.best_energy, chain.best_late) = (chain.energy, chain.late());
         chain
     }
 
@@ -150,12 +172,13 @@ impl<'a> Chain<'a> {
         let (mut sum, mut count) = (0.0, 0.0);
         for _ in 0..SAMPLE {
             let rise = self.propose().map_or(0.0, |changes| self.rise(setting, &changes, f64::INFINITY));
-            if rise > 0.0 {
+            if rise > 0.0 && !(setting.of_setups && rise >= setting.late / 2.0) {
                 sum += rise;
                 count += 1.0;
             }
         }
-        setting.first = FIRST * sum / f64::max(count, 1.0);
+        let share = if setting.of_setups { FIRST_OF_SETUPS } else { FIRST };
+        setting.first = share * sum / f64::max(count, 1.0);
     }
 
     pub(super) fn move_to(&mut self, other: &Self, setting: &Setting) {
@@ -172,13 +195,22 @@ impl<'a> Chain<'a> {
         self.clocks.iter().map(|c| setting.energy(objective, c.last())).sum()
     }
 
+    fn late(&self) -> i64 {
+        self.clocks.iter().map(|c| c.last().tardiness).sum()
+    }
+
     fn keep(&mut self) {
         if self.energy < self.best_energy - 1e-9 * self.best_energy.abs() {
-            self.best_energy = self.energy;
+            (self.best_energy, self.best_late) = (self.energy, self.late());
             for (best, clock) in self.best.iter_mut().zip(&self.clocks) {
                 best.clone_from(&clock.lots);
             }
         }
+    }
+
+    /// Whether no lot of the best is late, so that only setups are left.
+    pub(super) fn is_done(&self, setting: &Setting) -> bool {
+        self.best_late == 0 && !setting.of_setups && self.instance.objective == Objective::Tardiness
     }
 
     /// See [`super::anneal::Chain::cool`].
@@ -192,12 +224,12 @@ impl<'a> Chain<'a> {
         let mut temperature = setting.first;
         for n in 0..count {
             if n % LOOK == 0 {
-                if cut() {
+                if cut() || self.is_done(setting) {
                     return n;
                 }
                 // Summed moves drift by rounding; the clocks do not.
                 self.energy = self.total(setting);
-                temperature = setting.first * libm::pow(LAST, from + (to - from) * (n as f64 / count as f64));
+                temperature = setting.first * libm::pow(setting.last, from + (to - from) * (n as f64 / count as f64));
             }
             let allowed = temperature * setting.logs[self.random.below(LOGS)];
             let Some(changes) = self.propose() else { continue };
@@ -224,7 +256,8 @@ impl<'a> Chain<'a> {
         Sum { end, setup: sum.setup + setup, tardiness: sum.tardiness + late, weight: sum.weight + of.weight }
     }
 
-    /// Sums of a machine after a change; given up where they are certain to be above `most`.
+    /// Sums of a machine after a change, as far as the objective asks for them; given up where they are certain to be above
+    /// `most`.
     fn sum_after(&self, setting: &Setting, change: &Change, new: &[u32], most: f64) -> Option<Sum> {
         let clock = &self.clocks[change.machine];
         let objective = self.instance.objective;
@@ -250,7 +283,9 @@ impl<'a> Chain<'a> {
                     tardiness: sum.tardiness + to_come.max(0),
                     weight: last.weight,
                 };
-                if sum.end == old.end {
+                let later = (sum.end - old.end).max(0);
+                let none_late = last.tardiness == old.tardiness && later <= clock.slack[k];
+                if sum.end == old.end || (none_late && objective != Objective::Makespan) {
                     return Some(least);
                 }
                 if setting.energy(objective, &least) > most {
@@ -298,6 +333,14 @@ impl<'a> Chain<'a> {
                 break;
             }
             *known = sum;
+        }
+        let clock = &mut self.clocks[machine];
+        clock.slack.resize(clock.lots.len() + 1, i64::MAX);
+        clock.slack[clock.lots.len()] = i64::MAX;
+        for (k, lot) in clock.lots.iter().enumerate().rev() {
+            let of = &setting.reads[machine][*lot as usize];
+            let own = if of.weight > 0 { of.due - clock.sums[k + 1].end } else { i64::MAX };
+            clock.slack[k] = own.min(clock.slack[k + 1]);
         }
     }
 
