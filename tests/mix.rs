@@ -10,6 +10,7 @@ use std::ffi::OsString;
 use turnwright::cli::{self, Exit, World};
 use turnwright::fleet::mix::changes::{Running, changes};
 use turnwright::fleet::mix::decide::{Item, Limit, Place, Question, decide};
+use turnwright::fleet::mix::routes::Route;
 use turnwright::fleet::mix::sequence::{Ordered, sequence};
 use turnwright::fleet::mix::{Fate, Hours, MixPlan, Routed, WhyNot, Work, plan, routes};
 use turnwright::fleet::solver::Options;
@@ -17,10 +18,11 @@ use turnwright::lang::Sources;
 use turnwright::lang::shop::MixText;
 use turnwright::matching::setups::{Change, to_job};
 use turnwright::matching::{By, rank};
-use turnwright::model::Part;
+use turnwright::model::figure::Stated;
 use turnwright::model::mix::{Mix, MixJob};
-use turnwright::model::shop::{Shop, State};
-use turnwright::quantity::{Money, YearlyHours};
+use turnwright::model::shop::{Shop, ShopMachine, State};
+use turnwright::model::{Machine, Part};
+use turnwright::quantity::{HourRate, Money, YearlyHours};
 
 /// The cheapest of all plans, by trying each one.
 fn brute(question: &Question) -> Option<i64> {
@@ -218,6 +220,51 @@ fn jobs_of_one_part_take_together_what_each_takes_alone() {
         made += found.routes.len();
     }
     assert!(made > 500, "{made}");
+}
+
+/// Each machine of the demo four times, of which the hours cost from next to nothing to a fortune, and one of the four owns
+/// attachments that the others do not.
+#[test]
+fn machines_of_one_kind_take_together_what_each_takes_alone() {
+    let demo = Demo::for_buying();
+    let model = demo_mix(&demo).jobs[0].clone();
+    let mut shop = demo.shop.clone();
+    let mut machines = Vec::new();
+    for (hour, machine) in [1.0, 90.0, 30.0, 900.0].iter().flat_map(|hour| demo.machines.iter().map(move |m| (hour, m)))
+    {
+        let name = format!("{}-at-{hour}", machine.name);
+        let mut own = demo.shop.machines.get(&machine.name).cloned().unwrap_or_else(ShopMachine::unknown);
+        own.hourly = Some(Stated { value: HourRate::per_hour(*hour), place: Default::default() });
+        if *hour == 30.0 {
+            own.owned = machine.options.iter().map(|o| (o.name.clone(), 4)).collect();
+        }
+        shop.machines.insert(name.clone(), own);
+        machines.push(Machine { name, ..machine.clone() });
+    }
+    let lots = [1, 4, 33, 250, 2_500, 40_000];
+    let job = |n: u64| MixJob { yearly: n, lots: 1, validated_on: Vec::new(), moving: None, ..model.clone() };
+    let jobs: Vec<MixJob> = lots.into_iter().map(job).collect();
+    let all: Vec<(&MixJob, &Part)> = demo.parts.iter().flat_map(|p| jobs.iter().map(move |j| (j, p))).collect();
+    let together = routes(&all, &machines, &shop, 1.0);
+    let (mut made, mut by_rate) = (0, 0);
+    for number in 0..machines.len() {
+        let alone = routes(&all, &machines[number..=number], &shop, 1.0);
+        for ((one, found), alone) in all.iter().zip(&together).zip(&alone) {
+            let found: Vec<Route> = found.routes.iter().filter(|r| r.machine == number).cloned().collect();
+            let alone: Vec<Route> = alone.routes.iter().map(|r| Route { machine: number, ..r.clone() }).collect();
+            assert_eq!(found, alone, "{} {} on {}", one.1.name, one.0.yearly, machines[number].name);
+            made += found.len();
+        }
+    }
+    // The hour decides the mode or the end here and there, else this would show little.
+    let n = demo.machines.len();
+    for found in &together {
+        let on = |m: usize| found.routes.iter().find(|r| r.machine == m).map(|r| (r.mode, r.end));
+        by_rate += (0..n).filter(|m| on(*m) != on(m + 3 * n)).count();
+    }
+    assert!(made > 500 && by_rate > 0, "{made} {by_rate}");
+    let refused = |m: usize| together.iter().flat_map(|r| &r.refused).filter(|r| r.machine == m).count();
+    assert!((0..machines.len()).any(|m| refused(m) > 0));
 }
 
 #[test]

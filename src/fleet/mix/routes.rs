@@ -3,6 +3,9 @@
 //! Jobs of one part are planned together. What a way to make a piece costs is a straight line in one over the size of the lot,
 //! so the cheapest at two sizes is the cheapest at every size between them: only where two sizes are made in different ways is
 //! one between them planned, and so on. Every lot is priced at its own size.
+//!
+//! Machines of one spec with the same attachments differ in what their hour costs. That too is a straight line at any size, so
+//! what the cheapest and the dearest of them make in the same way the others make so as well.
 
 use crate::costing::{Amount, Lot, LotError, Rates, Share, rate};
 use crate::matching::{By, Finding, Row, Standing, Verdict, rank};
@@ -15,6 +18,7 @@ use crate::planning::{PartView, Plan, Task};
 use crate::quantity::{HourRate, Time};
 use crate::tables::thresholds::Thresholds;
 use rayon::prelude::*;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Shares that are paid once, whatever the number of lots.
@@ -141,23 +145,28 @@ pub fn routes(jobs: &[(&MixJob, &Part)], machines: &[Machine], shop: &Shop, year
     let mut routed: Vec<Routed> =
         jobs.iter().map(|j| Routed { lots: lots(j), routes: Vec::new(), refused: Vec::new() }).collect();
     let groups = groups(jobs);
-    let pairs: Vec<(&Group, usize)> =
-        groups.iter().flat_map(|group| (0..machines.len()).map(move |machine| (group, machine))).collect();
-    let on = |(group, machine): &(&Group, usize)| {
-        let bench = Bench {
+    let (kinds, each) = (kinds(machines, &shop), (0..machines.len()).map(|m| vec![m]).collect::<Vec<_>>());
+    // A validated process is told by the names of its machines.
+    let on = |group: &Group| if group.part.validated.is_none() { &kinds } else { &each };
+    let pairs: Vec<(&Group, &[usize])> =
+        groups.iter().flat_map(|group| on(group).iter().map(move |kind| (group, kind.as_slice()))).collect();
+    let on = |(group, kind): &(&Group, &[usize])| {
+        let lots: Vec<Lots> = group.jobs.iter().map(|job| routed[*job].lots).collect();
+        let bench = |number: usize| Bench {
             first: &group.first,
             part: &group.part,
-            number: *machine,
-            machine: &machines[*machine],
+            number,
+            machine: &machines[number],
             shop: &shop,
             thresholds: &thresholds,
         };
-        let lots: Vec<Lots> = group.jobs.iter().map(|job| routed[*job].lots).collect();
-        bench.jobs(&lots)
+        let ends = [kind.first(), kind.last()].map(|machine| bench(machine.copied().unwrap_or_default()));
+        let mut ends = Ends { benches: ends, known: Default::default() };
+        kind.iter().map(|machine| (*machine, bench(*machine).jobs(&lots, &mut ends))).collect()
     };
-    let found: Vec<Vec<OnMachine>> = pairs.par_iter().map(on).collect();
+    let found: Vec<Vec<(usize, Vec<OnMachine>)>> = pairs.par_iter().map(on).collect();
     for ((group, _), found) in pairs.iter().zip(found) {
-        for (job, on) in group.jobs.iter().zip(found) {
+        for (job, on) in found.into_iter().flat_map(|(_, found)| group.jobs.iter().zip(found)) {
             match on {
                 OnMachine::Made(route) => routed[*job].routes.push(*route),
                 OnMachine::Refused(why) => routed[*job].refused.extend(why.iter().cloned()),
@@ -165,12 +174,41 @@ pub fn routes(jobs: &[(&MixJob, &Part)], machines: &[Machine], shop: &Shop, year
             }
         }
     }
-    routed.iter_mut().for_each(|r| r.refused.sort_by_key(|r| (r.refusals, r.machine)));
+    for r in &mut routed {
+        r.routes.sort_by_key(|r| r.machine);
+        r.refused.sort_by_key(|r| (r.refusals, r.machine));
+    }
     routed
 }
 
+/// Machines on which a part is planned alike whatever their hour costs, each kind by that cost.
+fn kinds(machines: &[Machine], shop: &Shop) -> Vec<Vec<usize>> {
+    let mut known: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+    for (number, machine) in machines.iter().enumerate() {
+        known.entry(likeness(machine, shop)).or_default().push(number);
+    }
+    let hour = |m: &usize| rate(shop, shop.machines.get(&machines[*m].name)).machine.to_per_hour();
+    let mut kinds: Vec<Vec<usize>> = known.into_values().collect();
+    kinds.iter_mut().for_each(|kind| kind.sort_by(|a, b| hour(a).total_cmp(&hour(b)).then(a.cmp(b))));
+    kinds.sort();
+    kinds
+}
+
+/// All that is said of a machine, but for its names, its price and where in the sources it stands.
+fn likeness(machine: &Machine, shop: &Shop) -> String {
+    let (name, calibration) = (&machine.name, &shop.calibration);
+    let spec =
+        Machine { name: String::new(), title: String::new(), price: None, remarks: Vec::new(), ..machine.clone() };
+    let own = shop.machines.get(name).map(|own| (&own.owned, &own.holdings, own.now.len()));
+    let factors = [&calibration.cycle, &calibration.stoppages, &calibration.setup].map(|of| of.get(name));
+    let told = format!("{spec:?} {own:?} {factors:?}");
+    let mut pieces = told.split("Place { ");
+    let first = pieces.next().unwrap_or_default().to_owned();
+    pieces.fold(first, |text, piece| text + piece.split_once('}').map_or(piece, |(_, rest)| rest))
+}
+
 /// The shop with nothing known to stand on its machines.
-fn between_jobs(shop: &Shop) -> Shop {
+pub fn between_jobs(shop: &Shop) -> Shop {
     let mut shop = shop.clone();
     for machine in shop.machines.values_mut() {
         machine.now = vec![State::default(); machine.now.len()];
@@ -243,9 +281,42 @@ impl Found {
                     && (p.cycle.total, p.setup.total) == (q.cycle.total, q.setup.total)
                     && (&p.tools, &p.operations) == (&q.tools, &q.operations)
             }
-            (Found::Refused(a), Found::Refused(b)) => a == b,
+            (Found::Refused(a), Found::Refused(b)) => {
+                let machine = a.first().map_or(0, |r| r.machine);
+                a.len() == b.len() && a.iter().zip(b.iter()).all(|(a, b)| *a == Refused { machine, ..b.clone() })
+            }
             _ => false,
         }
+    }
+
+    /// The same on a machine that is alike.
+    fn on(&self, machine: usize) -> Found {
+        match self {
+            Found::Made(way) => Found::Made(way.clone()),
+            Found::Refused(why) => Found::Refused(why.iter().map(|r| Refused { machine, ..r.clone() }).collect()),
+        }
+    }
+}
+
+/// The machines of a kind whose hour costs least and most, with what is known of lots there.
+struct Ends<'a> {
+    benches: [Bench<'a>; 2],
+    known: [BTreeMap<u64, Found>; 2],
+}
+
+impl Ends<'_> {
+    fn at(&mut self, end: usize, size: u64) -> Found {
+        let bench = &self.benches[end];
+        self.known[end].entry(size).or_insert_with(|| bench.planned(size)).clone()
+    }
+
+    /// A lot on a machine of the kind.
+    fn planned(&mut self, bench: &Bench, size: u64) -> Found {
+        if let Some(end) = self.benches.iter().position(|b| b.number == bench.number) {
+            return self.at(end, size);
+        }
+        let (cheapest, dearest) = (self.at(0, size), self.at(1, size));
+        if cheapest.is_like(&dearest) { cheapest.on(bench.number) } else { bench.planned(size) }
     }
 }
 
@@ -262,11 +333,11 @@ struct Bench<'a> {
 
 impl Bench<'_> {
     /// The jobs with these lots.
-    fn jobs(&self, lots: &[Lots]) -> Vec<OnMachine> {
+    fn jobs(&self, lots: &[Lots], ends: &mut Ends) -> Vec<OnMachine> {
         let mut sizes: Vec<u64> = lots.iter().map(|l| l.size(0)).collect();
         sizes.sort_unstable();
         sizes.dedup();
-        let found = self.sizes(&sizes);
+        let found = all(&sizes, &mut |size| ends.planned(self, size));
         let on = |lots: &Lots| match sizes.binary_search(&lots.size(0)).map(|at| &found[at]) {
             Ok(Found::Made(way)) => {
                 self.priced(way, lots).map_or(OnMachine::Unpriced, |route| OnMachine::Made(Box::new(route)))
@@ -275,33 +346,6 @@ impl Bench<'_> {
             Err(_) => OnMachine::Unpriced,
         };
         lots.iter().map(on).collect()
-    }
-
-    /// Lots of these sizes, ascending.
-    fn sizes(&self, sizes: &[u64]) -> Vec<Found> {
-        match sizes {
-            [] => Vec::new(),
-            [size] => vec![self.planned(*size)],
-            [least, between @ .., most] => {
-                let (least, most) = (self.planned(*least), self.planned(*most));
-                let mut found = vec![least.clone()];
-                self.between(between, &least, &most, &mut found);
-                found.push(most);
-                found
-            }
-        }
-    }
-
-    fn between(&self, sizes: &[u64], below: &Found, above: &Found, found: &mut Vec<Found>) {
-        if sizes.is_empty() || below.is_like(above) {
-            found.extend(sizes.iter().map(|_| below.clone()));
-            return;
-        }
-        let half = sizes.len() / 2;
-        let middle = self.planned(sizes[half]);
-        self.between(&sizes[..half], below, &middle, found);
-        found.push(middle.clone());
-        self.between(&sizes[half + 1..], &middle, above, found);
     }
 
     fn planned(&self, size: u64) -> Found {
@@ -363,6 +407,33 @@ impl Bench<'_> {
             twice: takes(&way.plan, 2 * lots.pieces.max(1), &ONCE)?,
         })
     }
+}
+
+/// Lots of these sizes, ascending.
+fn all(sizes: &[u64], planned: &mut dyn FnMut(u64) -> Found) -> Vec<Found> {
+    match sizes {
+        [] => Vec::new(),
+        [size] => vec![planned(*size)],
+        [least, between @ .., most] => {
+            let (least, most) = (planned(*least), planned(*most));
+            let mut found = vec![least.clone()];
+            self::between(between, &least, &most, planned, &mut found);
+            found.push(most);
+            found
+        }
+    }
+}
+
+fn between(sizes: &[u64], below: &Found, above: &Found, planned: &mut dyn FnMut(u64) -> Found, found: &mut Vec<Found>) {
+    if sizes.is_empty() || below.is_like(above) {
+        found.extend(sizes.iter().map(|_| below.clone()));
+        return;
+    }
+    let half = sizes.len() / 2;
+    let middle = planned(sizes[half]);
+    between(&sizes[..half], below, &middle, planned, found);
+    found.push(middle.clone());
+    between(&sizes[half + 1..], &middle, above, planned, found);
 }
 
 /// What an hour costs out of pocket.
