@@ -1,11 +1,13 @@
 //! What may be bought, and the shop as it is once it has it.
 
-use crate::fleet::mix::routes::{Route, Routed, routes};
+use crate::fleet::mix::routes::{Lots, Refused, Route, Routed, between_jobs, routes};
 use crate::fleet::mix::{Hours, NoHours};
+use crate::matching::{By, Standing, rank};
 use crate::model::machine::{Attachment, Machine};
 use crate::model::mix::MixJob;
 use crate::model::part::Part;
 use crate::model::shop::{Shop, ShopMachine, State};
+use crate::planning::setup::Setup;
 use crate::quantity::{HourRate, Money, Ratio, YearlyHours};
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -232,6 +234,16 @@ impl<'a> Choices<'a> {
         Floor { routed: self.together(&routed), ..floor.clone() }
     }
 
+    /// The setup of a later lot of a job on a machine of a shop; nothing where it is not made there.
+    pub fn setup(&self, job: usize, machine: &Machine, shop: &Shop) -> Option<Setup> {
+        let (asked, part) = self.jobs[job];
+        let size = Lots::of(asked, self.years).size(0);
+        let part = Part { repeat: true, orders: vec![size], ..part.clone() };
+        let rows = rank(&part, std::slice::from_ref(machine), &between_jobs(shop), None, By::Cost).rows;
+        let made = rows.into_iter().next().filter(|row| row.standing == Standing::Owned);
+        made.map(|row| row.judged.plan.setup)
+    }
+
     fn routes(&self, machine: &Machine, shop: &Shop) -> Vec<Routed> {
         routes(&self.jobs, std::slice::from_ref(machine), shop, self.years)
     }
@@ -250,13 +262,13 @@ impl<'a> Choices<'a> {
     /// The jobs over several machines.
     fn together(&self, on: &[(usize, Arc<Vec<Routed>>)]) -> Vec<Routed> {
         let job = |job: usize| {
-            let lots = crate::fleet::mix::routes::Lots::of(self.jobs[job].0, self.years);
+            let lots = Lots::of(self.jobs[job].0, self.years);
             let mut routed = Routed { lots, routes: Vec::new(), refused: Vec::new() };
             for (machine, all) in on {
                 let machine = *machine;
                 routed.routes.extend(all[job].routes.iter().map(|r| Route { machine, ..r.clone() }));
                 let refused = all[job].refused.iter().cloned();
-                routed.refused.extend(refused.map(|r| crate::fleet::mix::routes::Refused { machine, ..r }));
+                routed.refused.extend(refused.map(|r| Refused { machine, ..r }));
             }
             routed.refused.sort_by_key(|r| (r.refusals, r.machine));
             routed

@@ -6,6 +6,7 @@ use super::choices::Floor;
 use super::sets::{Fault, Judge, Judged, Without};
 use crate::costing::Amount;
 use crate::model::machine::Machine;
+use crate::planning::setup::Setup;
 use crate::quantity::{Angle, Length, Money};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -159,6 +160,19 @@ pub struct Step {
     pub newly_able: Vec<usize>,
     /// The job that gains most by this step, with how much a year; nothing where nothing jumps.
     pub by: Option<(usize, Money)>,
+    /// Why less is left over than at the figure below, where it is.
+    pub less: Option<Less>,
+}
+
+/// A job that a larger figure costs something: a wider bore asks for a liner where the bar is thin.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Less {
+    pub job: usize,
+    /// A year.
+    pub money: Money,
+    /// What a lot of it takes more at the setting: the line of the setup that grows most, in words, with its minutes. Nothing
+    /// where setting takes no longer.
+    pub line: Option<(String, f64)>,
 }
 
 /// The staircase of one capability.
@@ -192,37 +206,47 @@ pub fn staircases(
             let changed = if own { spec.clone() } else { capability.changed(spec, *figure) };
             let floor = judge.choices.with_changed(&judged.floor, machine, &changed);
             let best = judge.asked.best_from(ways, &floor, &judge.outlook, &known)?;
-            Ok((*figure, own, floor, best))
+            Ok(Stand { figure: *figure, own, machine: changed, floor, best })
         })
         .collect::<Result<Vec<_>, Fault>>()?;
     // What the figure below can make, this one can.
     for i in 1..steps.len() {
-        if asked[i].0 == asked[i - 1].0 && !steps[i].1 {
-            let last = [steps[i - 1].3.places()];
-            let placed = judge.asked.placed(&steps[i].2, &judge.outlook, ways, &last);
-            if let Some(better) = placed.filter(|p| p.is_better_than(&steps[i].3)) {
-                steps[i].3 = better;
+        if asked[i].0 == asked[i - 1].0 && !steps[i].own {
+            let last = [steps[i - 1].best.places()];
+            let placed = judge.asked.placed(&steps[i].floor, &judge.outlook, ways, &last);
+            if let Some(better) = placed.filter(|p| p.is_better_than(&steps[i].best)) {
+                steps[i].best = better;
             }
         }
     }
     let mut stairs: Vec<Staircase> = Vec::new();
-    let mut last: Option<(Capability, &Floor, &Best)> = None;
-    for ((capability, _), (figure, own, floor, best)) in asked.iter().zip(&steps) {
-        let before = last.filter(|(c, ..)| c == capability).map(|(_, floor, best)| (floor, best));
+    let mut last: Option<(Capability, &Stand)> = None;
+    for ((capability, _), now) in asked.iter().zip(&steps) {
+        let before = last.filter(|(c, _)| c == capability).map(|(_, stand)| stand);
         let step = Step {
-            figure: *figure,
-            own: *own,
-            gain: judge.gain_of(&judged.set, best.left_over, left_over),
-            newly_able: newly_able(machine, before.map(|b| b.0), floor),
-            by: jump(judge, before.map(|b| b.1), best),
+            figure: now.figure,
+            own: now.own,
+            gain: judge.gain_of(&judged.set, now.best.left_over, left_over),
+            newly_able: newly_able(machine, before.map(|b| &b.floor), &now.floor),
+            by: jump(judge, before.map(|b| &b.best), &now.best),
+            less: before.and_then(|before| less(judge, before, now)),
         };
         match stairs.last_mut().filter(|s| s.capability == *capability) {
             Some(stair) => stair.steps.push(step),
             None => stairs.push(Staircase { capability: *capability, steps: vec![step] }),
         }
-        last = Some((*capability, floor, best));
+        last = Some((*capability, now));
     }
     Ok(stairs)
+}
+
+/// The machine with one figure, and the best that can be done with it.
+struct Stand {
+    figure: f64,
+    own: bool,
+    machine: Machine,
+    floor: Floor,
+    best: Best,
 }
 
 fn newly_able(machine: usize, before: Option<&Floor>, now: &Floor) -> Vec<usize> {
@@ -234,11 +258,36 @@ fn newly_able(machine: usize, before: Option<&Floor>, now: &Floor) -> Vec<usize>
 /// The job that gains most from one plan to the next.
 fn jump(judge: &Judge, before: Option<&Best>, now: &Best) -> Option<(usize, Money)> {
     let before = before.filter(|b| b.left_over != now.left_over)?;
+    let (job, gained) =
+        gained(before, now).into_iter().reduce(|best, next| if next.1 > best.1 { next } else { best })?;
+    (gained > Amount::ZERO).then(|| (job, judge.gain(gained, Amount::ZERO)))
+}
+
+/// What each job leaves over more from one plan to the next.
+fn gained(before: &Best, now: &Best) -> Vec<(usize, Amount)> {
     let each = |best: &Best| -> BTreeMap<usize, Amount> {
         best.seen.iter().zip(&best.plan.jobs).map(|(s, p)| (s.job, p.revenue - p.cash())).collect()
     };
     let (old, new) = (each(before), each(now));
-    let gained = new.iter().map(|(job, is)| (*job, *is - old.get(job).copied().unwrap_or(Amount::ZERO)));
-    let (job, gained) = gained.reduce(|best, next| if next.1 > best.1 { next } else { best })?;
-    (gained > Amount::ZERO).then(|| (job, judge.gain(gained, Amount::ZERO)))
+    new.iter().map(|(job, is)| (*job, *is - old.get(job).copied().unwrap_or(Amount::ZERO))).collect()
+}
+
+/// Why a larger figure leaves less over: the job that loses most, and the line of its setup that grows most.
+fn less(judge: &Judge, before: &Stand, now: &Stand) -> Option<Less> {
+    if now.best.left_over >= before.best.left_over {
+        return None;
+    }
+    let gained = gained(&before.best, &now.best);
+    let (job, lost) = gained.into_iter().reduce(|worst, next| if next.1 < worst.1 { next } else { worst })?;
+    let setup = |stand: &Stand| judge.choices.setup(job, &stand.machine, &stand.floor.shop);
+    let line = setup(before).zip(setup(now)).and_then(|(before, now)| grown(&before, &now));
+    Some(Less { job, money: judge.gain(Amount::ZERO, lost), line })
+}
+
+/// The line of a setup that takes most more than before, with its minutes.
+fn grown(before: &Setup, now: &Setup) -> Option<(String, f64)> {
+    let known = |kind: &str| before.lines.iter().filter(|l| l.kind == kind).map(|l| l.time.to_minutes()).sum::<f64>();
+    let more = now.lines.iter().map(|l| (l, l.time.to_minutes() - known(l.kind)));
+    let (line, more) = more.reduce(|most, next| if next.1 > most.1 { next } else { most })?;
+    (more > 1e-9).then(|| (format!("{}: {}", line.what, line.reason), more))
 }

@@ -1,8 +1,8 @@
 //! One purchase looked at closely, as data.
 
 use super::{
-    BarAnswer, ChanceAnswer, CloseAnswer, HomeAnswer, LoadAnswer, PayerAnswer, StairAnswer, StepAnswer, SureAnswer,
-    WayAnswer, YearAnswer, words,
+    BarAnswer, ChanceAnswer, CloseAnswer, HomeAnswer, LessAnswer, LoadAnswer, PayerAnswer, StairAnswer, StepAnswer,
+    SureAnswer, WayAnswer, YearAnswer, words,
 };
 use crate::costing::Amount;
 use crate::fleet::buy::cash::Worth;
@@ -14,6 +14,8 @@ use crate::quantity::Money;
 
 /// Jobs that are told.
 const PAYERS: usize = 3;
+/// A step down by less than this is no step.
+const TOLD_LESS: f64 = 0.5;
 
 pub(super) fn answer(judge: &Judge, wish: &Wish, c: &Close) -> CloseAnswer {
     let jobs = judge.asked.jobs;
@@ -107,6 +109,12 @@ fn stair(s: &Staircase, name: &impl Fn(usize) -> String) -> StairAnswer {
         gain: s.gain.to_units(),
         newly_able: s.newly_able.iter().map(|j| name(*j)).collect(),
         by: s.by.map(|(job, gained)| (name(job), gained.to_units())),
+        less: s.less.as_ref().filter(|l| l.money.to_units() >= TOLD_LESS).map(|l| LessAnswer {
+            job: name(l.job),
+            money: l.money.to_units(),
+            line: l.line.as_ref().map(|(words, _)| words.clone()),
+            minutes: l.line.as_ref().map(|(_, minutes)| *minutes),
+        }),
     };
     StairAnswer { capability: s.capability, steps: s.steps.iter().map(step).collect() }
 }

@@ -150,6 +150,29 @@ pub struct StepAnswer {
     /// The job that gains most by this step, and how much a year.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub by: Option<(String, f64)>,
+    /// Why less is left over than at the figure below, where it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub less: Option<LessAnswer>,
+}
+
+impl StepAnswer {
+    /// Whether what is left over jumps here, up or down.
+    pub fn jumps(&self) -> bool {
+        self.by.is_some() || self.less.is_some()
+    }
+}
+
+/// A job that a larger figure costs something.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct LessAnswer {
+    pub job: String,
+    /// A year.
+    pub money: f64,
+    /// What a lot of it takes more at the setting, where it does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub line: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub minutes: Option<f64>,
 }
 
 /// A capability step by step.

@@ -1,7 +1,7 @@
 //! Purchases for people.
 
 use super::words::{self, whole};
-use super::{BarAnswer, BuyAnswer, CloseAnswer, SetAnswer, StairAnswer};
+use super::{BarAnswer, BuyAnswer, CloseAnswer, SetAnswer, StairAnswer, StepAnswer};
 use crate::fleet::buy::staircase::Capability;
 use crate::report::text::{self, Style, hanging, head, number, unbroken, wrapped};
 use comfy_table::{Cell, ColumnConstraint, Width};
@@ -215,9 +215,9 @@ fn stairs(s: &StairAnswer, style: Style) -> String {
     let more = if s.capability == Capability::ALL[0] { ", more left over a year" } else { "" };
     let mut out = format!("{}{more}\n", s.capability.question());
     let first = s.steps.first().map(|f| f.figure);
-    let level = s.steps.iter().all(|step| step.by.is_none());
+    let level = !s.steps.iter().any(StepAnswer::jumps);
     for step in &s.steps {
-        if !(step.own || step.by.is_some() || !step.newly_able.is_empty() || Some(step.figure) == first) {
+        if !(step.own || step.jumps() || !step.newly_able.is_empty() || Some(step.figure) == first) {
             continue;
         }
         let mut words = format!("{}: {}{}", s.capability.words(step.figure), whole(step.gain), words::step(step));

@@ -154,6 +154,15 @@ pub(in crate::report) fn step(s: &StepAnswer) -> String {
     if let Some((job, gained)) = &s.by {
         words.push_str(&format!(", by {job} ({} more)", whole(*gained)));
     }
+    if let Some(l) = &s.less {
+        words.push_str(&format!(", {} ({} less", l.job, whole(l.money)));
+        match (&l.line, l.minutes) {
+            (Some(line), Some(minutes)) => {
+                words.push_str(&format!("; {} min more at each setting, {line})", decimals(minutes, 1)));
+            }
+            _ => words.push(')'),
+        }
+    }
     let able: Vec<&str> =
         s.newly_able.iter().filter(|j| s.by.as_ref().is_none_or(|b| b.0 != **j)).map(String::as_str).collect();
     if !able.is_empty() {

@@ -239,12 +239,12 @@ fn hours(look: &Look) -> Option<Section> {
 fn stairs(look: &Look) -> Option<Section> {
     let shown = |(i, s): (usize, &StairAnswer)| {
         let id = format!("{}-stair-{}", look.id, i + 1);
-        let steps = s.steps.iter().filter(|step| step.by.is_some());
+        let steps = s.steps.iter().filter(|step| step.jumps());
         html! {
             div class="of-stair" {
                 h3 { (s.capability.question()) }
                 (scrolled(s.capability.question(), &html! { figure { (buy_charts::staircase(s, &look.a.currency, &id)) } }))
-                @if s.steps.iter().all(|step| step.by.is_none()) {
+                @if !s.steps.iter().any(|step| step.jumps()) {
                     p { "No step of it changes what is left over." }
                 } @else {
                     ol {

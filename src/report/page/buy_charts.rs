@@ -272,7 +272,7 @@ pub(super) fn staircase(stair: &StairAnswer, currency: &str, id: &str) -> Markup
         }
         let words = number(s.figure, 1);
         c.text(if s.own { "total" } else { "tick" }, (middle, top + high + 4.0), TEXT, Anchor::Middle, &words);
-        if s.by.is_some() {
+        if s.jumps() {
             jump += 1;
             c.text("total", (middle, y - 1.4), TEXT, Anchor::Middle, &jump.to_string());
         }

@@ -238,6 +238,9 @@ fn capabilities(a: &BuyAnswer) -> Sheet {
             ("more left over a year", 13),
             ("job that gains most", 22),
             ("its gain", 13),
+            ("job that loses most", 22),
+            ("its loss", 13),
+            ("why", 40),
             ("from here it can make", 40),
         ],
     );
@@ -251,6 +254,9 @@ fn capabilities(a: &BuyAnswer) -> Sheet {
                 Cell::Number(s.gain, 2),
                 s.by.as_ref().map_or(Cell::Nothing, |b| Cell::text(&b.0)),
                 Cell::number(s.by.as_ref().map(|b| b.1), 2),
+                s.less.as_ref().map_or(Cell::Nothing, |l| Cell::text(&l.job)),
+                Cell::number(s.less.as_ref().map(|l| l.money), 2),
+                Cell::maybe(s.less.as_ref().and_then(|l| l.line.as_ref())),
                 Cell::text(s.newly_able.join("; ")),
             ]
         };
