@@ -21,6 +21,8 @@ use std::time::Duration;
 
 /// Moves of a lot for each step of the assignment.
 const STEPS_OF_SEQUENCE: u64 = 100;
+/// The share of the time that the assignment may take where the lots are put in order as well.
+const TIME_OF_PLAN: f64 = 0.75;
 
 /// Decide which machine makes which job of a year, in which mode, what is bought out or lost, and why
 #[derive(Debug, clap::Args)]
@@ -195,6 +197,8 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
     let work: Vec<Work> = jobs.iter().zip(&routed).map(|((job, _), routed)| Work { job, routed }).collect();
     let elapsed = world.stopwatch();
     let steps = args.steps.unwrap_or_else(|| usual_steps(&work));
+    let in_order = args.sequence || args.ics.is_some();
+    let limit = Duration::from_secs(args.time);
     let options = Options {
         seed: args.seed,
         steps,
@@ -203,15 +207,16 @@ pub(super) fn run(args: &Args, world: &mut World) -> Result<Exit, Exit> {
         watch: Watch {
             interrupted: Some(world.interruption()),
             elapsed: Some(&elapsed),
-            limit: Some(Duration::from_secs(args.time)),
+            limit: Some(if in_order { limit.mul_f64(TIME_OF_PLAN) } else { limit }),
         },
     };
     let planned = plan(&work, hours, shop.currency, &options).map_err(|e| world.unable(e.to_string()))?;
     let mut told = report::answer(shop, machines, asked.mix.years, &work, &planned);
-    if args.sequence || args.ics.is_some() {
+    if in_order {
         let of = |((job, part), routed)| Ordered { job, part, routed };
         let ordered: Vec<Ordered> = jobs.iter().copied().zip(&routed).map(of).collect();
-        let options = Options { steps: steps.saturating_mul(STEPS_OF_SEQUENCE), ..options };
+        let watch = Watch { limit: Some(limit), ..options.watch };
+        let options = Options { steps: steps.saturating_mul(STEPS_OF_SEQUENCE), watch, ..options };
         let found = sequence(&ordered, machines, shop, &planned, asked.mix.years, &options);
         let names: Vec<&MixJob> = jobs.iter().map(|j| j.0).collect();
         told.sequence = report::sequenced(&found, machines, &names, &planned, asked.mix.years, args.start);
