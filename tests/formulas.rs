@@ -228,7 +228,7 @@ const CHANGES: &[Change] = &[
     (
         "deep-hole",
         &[],
-        &[("dia 2  depth 24", "dia 2  depth 240"), ("length    30", "length    250"), ("0 .. 30", "0 .. 250")],
+        &[("dia 2  depth 44", "dia 2  depth 240"), ("length    60", "length    250"), ("0 .. 60", "0 .. 250")],
     ),
     (
         "thread-blank",

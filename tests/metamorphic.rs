@@ -372,11 +372,11 @@ fn a_re_grip_needs_a_stroke_that_is_too_short() {
             let machine = &demo.machines[row.machine];
             let plan = &row.judged.plan;
             if machine.headstock == Headstock::Fixed {
-                assert_eq!(plan.cycle.re_grips, 0);
+                assert_eq!(plan.cycle.re_grips, []);
             }
             let stroke = machine.mode(row.mode).and_then(|m| m.stroke).map(|s| s.value);
             if row.mode == ModeKind::Guided && stroke.is_some_and(|s| s >= plan.blank.reach) {
-                assert_eq!(plan.cycle.re_grips, 0, "{}", part.name);
+                assert_eq!(plan.cycle.re_grips, [], "{}", part.name);
             }
         }
     }

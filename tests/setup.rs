@@ -63,7 +63,7 @@ fn a_setup_added_up_by_hand() {
         ("collet-sub", 10.0),                        // shop: what it holds is not stated
         ("turning-tool", 4.0 * 5.0),                 // shop: finishing at both spindles, grooving, cutting off
         ("live-tool", 10.0),                         // shop: the drill of the vent
-        ("drill-or-boring-tool", 3.0 * 7.0),         // shop: pilot, deep-hole drill, tap
+        ("drill-or-boring-tool", 4.0 * 7.0),         // shop: pilot, deep-hole drill, countersink, tap
         ("high-pressure-line", 5.0),                 // table: to the deep-hole drill
         ("program-load", 10.0),                      // shop
         ("first-bar", 5.0),                          // table

@@ -9,7 +9,7 @@ use crate::model::figure::{Place, Remark, Stated};
 use crate::model::machine::Range;
 use crate::quantity::measure::Quantity;
 use crate::quantity::units::edit_distance;
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 
 /// One clause as it stands.
 #[derive(Clone, Debug)]
@@ -31,6 +31,8 @@ pub struct Clauses<'s, 'c> {
     pub out: &'c RefCell<Vec<Diagnostic>>,
     /// It stands in the declaration itself, not in one that it is like.
     pub own: bool,
+    /// One diagnostic says what is wrong with the whole statement; what follows from that is not told.
+    alone: Cell<bool>,
 }
 
 /// The nearest of some words, where it is near enough to be meant: up to a third of the letters, at least one.
@@ -116,6 +118,7 @@ impl<'s, 'c> Clauses<'s, 'c> {
             scope,
             out,
             own: true,
+            alone: Cell::new(false),
         };
         for item in statement.items() {
             let found = schema.clauses.iter().find(|c| item.is_word(c.word));
@@ -160,7 +163,17 @@ impl<'s, 'c> Clauses<'s, 'c> {
 
     /// Adds a diagnostic.
     pub fn report(&self, d: Diagnostic) {
-        self.out.borrow_mut().push(d);
+        if !self.alone.get() {
+            self.out.borrow_mut().push(d);
+        }
+    }
+
+    /// Adds the one diagnostic of a statement that is misread from there on, in place of what else was found in it.
+    pub fn report_alone(&self, d: Diagnostic) {
+        let own = |p: Place| p.file == self.place.file && p.start >= self.place.start && p.end <= self.place.end;
+        self.out.borrow_mut().retain(|before| !own(before.place));
+        self.report(d);
+        self.alone.set(true);
     }
 
     fn check(&self) {

@@ -6,7 +6,7 @@
 //! Where the shop's own records tell how far its orders scatter, the parts keep their proportions and together follow the
 //! records, the table's range counting like a few of them.
 
-use super::cycle::{Doing, Slot};
+use super::cycle::{self, Doing, Slot};
 use super::operation::{ToolKind, Work};
 use super::setup::Setup;
 use super::{Plan, Task};
@@ -131,6 +131,7 @@ fn of_slot(task: &Task, plan: &Plan, slot: &Slot, causes: &mut Causes) {
     let Doing::Operation(i) = slot.doing else {
         let key = match slot.doing {
             Doing::FeedOut => "feed-out",
+            Doing::PickOff | Doing::Support if cycle::is_small(task) => "pick-off-small",
             Doing::PickOff | Doing::Support => "pick-off",
             Doing::Unload => "part-unload-chute",
             Doing::AirBlow => "air-blow",

@@ -4,9 +4,10 @@ use super::blank::Blank;
 use super::chains::{self, Link};
 use super::operation::{Operation, Shank, ToolKind, Work, WorkList};
 use super::places::Assignment;
+use super::re_grip::{self, ReGrip};
 use super::{Task, support};
 use crate::formulas::{FormulaError, tool_life};
-use crate::model::machine::{ModeKind, Side, Spindle};
+use crate::model::machine::{Mode, ModeKind, Side, Spindle};
 use crate::quantity::{Length, RotationalSpeed, Time};
 use crate::tables::materials::Hazard;
 use crate::tables::{shop_times, tool_life as lives};
@@ -30,6 +31,7 @@ pub struct Movements {
     re_grip: Time,
     /// Speed and phase match, approach, clamp, retract.
     pick_off: Time,
+    pick_off_small: Time,
     /// One control waits for the other.
     wait_point: Time,
     /// The sub-spindle's collet cleaned.
@@ -53,6 +55,7 @@ static MOVEMENTS: LazyLock<Movements> = LazyLock::new(|| {
         feed_out: typical("feed-out"),
         re_grip: typical("re-grip"),
         pick_off: typical("pick-off"),
+        pick_off_small: typical("pick-off-small"),
         wait_point: typical("wait-point"),
         air_blow: typical("air-blow"),
         bar_change: typical("bar-change"),
@@ -170,7 +173,7 @@ pub struct Cycle {
     pub wear: Time,
     /// Clearing long chips.
     pub chips: Time,
-    pub re_grips: u32,
+    pub re_grips: Vec<ReGrip>,
     pub contingency: Time,
     /// What the shop's own records add, or take off.
     pub correction: Time,
@@ -193,12 +196,12 @@ pub struct Cycle {
 pub fn lay_out(task: &Task, blank: &Blank, work: &WorkList, assignment: &Assignment) -> Result<Cycle, FormulaError> {
     let m = movements();
     let has_sub = task.machine.sub.is_some();
-    let re_grips = re_grips(task, blank);
+    let re_grips = re_grip::find(task, blank);
     let in_sequence = task.mode.kind == ModeKind::Supported;
-    let mut main = vec![plain(Doing::FeedOut, Side::Main, m.feed_out + m.re_grip * f64::from(re_grips))];
+    let mut main = vec![plain(Doing::FeedOut, Side::Main, m.feed_out + m.re_grip * re_grips.len() as f64)];
     let mut sub = Vec::new();
     let mut tie = Vec::new();
-    let meeting = m.pick_off + m.wait_point * 2.0;
+    let meeting = if is_small(task) { m.pick_off_small } else { m.pick_off } + m.wait_point * 2.0;
     // A sub-spindle that supports the piece has hold of it already.
     let supported = if in_sequence { support::first_supported(task, &work.operations) } else { None };
     let meets = has_sub && supported.is_none_or(|(_, s)| s.grips_anew);
@@ -411,6 +414,16 @@ fn wear(task: &Task, work: &WorkList) -> Result<Time, FormulaError> {
     Ok(sum)
 }
 
+/// The largest bar of a machine whose sub-spindle is light and has a short way, so that it meets the main spindle in half the time
+/// (common practice, no source).
+const SMALL_BAR: Length = Length::mm(13.0);
+
+/// Whether the spindles are so small.
+pub(super) fn is_small(task: &Task) -> bool {
+    let largest = |m: &Mode| m.bar.and_then(|b| b.high);
+    task.machine.modes.iter().filter_map(largest).max_by(Length::total_cmp).is_some_and(|d| d <= SMALL_BAR)
+}
+
 fn unload(task: &Task) -> Time {
     let long = task.view.length > Length::mm(150.0);
     if task.machine.catcher.as_ref().is_some_and(|c| c.gripper) || long {
@@ -418,16 +431,6 @@ fn unload(task: &Task) -> Time {
     } else {
         movements().unload
     }
-}
-
-/// How often a sliding headstock must open, go back and grip again: each stroke feeds only so much bar.
-pub fn re_grips(task: &Task, blank: &Blank) -> u32 {
-    let Some(stroke) = task.mode.stroke.filter(|_| task.guided()) else { return 0 };
-    if stroke.value <= Length::ZERO {
-        return 0;
-    }
-    let strokes = libm::ceil(blank.reach / stroke.value - 1e-9).max(1.0);
-    strokes as u32 - 1
 }
 
 #[cfg(test)]
@@ -445,6 +448,7 @@ mod tests {
             m.feed_out,
             m.re_grip,
             m.pick_off,
+            m.pick_off_small,
             m.wait_point,
             m.air_blow,
             m.bar_change,

@@ -22,6 +22,8 @@ const CARBIDE_BAR_GPA: f64 = 600.0;
 pub enum SizedBy {
     /// A turning tool: the piece bends away from it.
     Turning,
+    /// A turning tool whose slide swings in step with the spindle, about an axis beside the spindle's.
+    InStep,
     /// A boring bar of this diameter: it springs itself.
     Boring { bar: Length },
     /// A drill or a reamer, which makes its own size: an IT grade by habit.
@@ -70,7 +72,9 @@ pub fn capabilities(
     for (id, feature) in task.view.part.features.iter().enumerate() {
         let Kind::Bore(b) = &feature.kind else { continue };
         let Some(tolerance) = b.dia.tolerance().filter(|_| !task.view.part.is_ground(id)) else { continue };
-        let sizes = |op: &&Operation| op.feature == Some(id) && !matches!(op.work, Work::Centre | Work::Deburr);
+        let sizes = |op: &&Operation| {
+            op.feature == Some(id) && !matches!(op.work, Work::Centre | Work::Countersink | Work::Deburr)
+        };
         let Some(last) = operations.iter().rfind(sizes) else { continue };
         found.extend(match last.work {
             Work::Bore => Some(bored(task, id, b, tolerance, last, tools[last.tool].dia)?),
@@ -222,8 +226,13 @@ fn turned(task: &Task, blank: &Blank) -> Result<Vec<Capability>, FormulaError> {
         };
         // Of a bend that repeats from piece to piece the program takes out a part.
         let bend_left = (range.1 - range.0) * task.thresholds.taper_left.clamp(0.0, 1.0);
+        let in_step = matches!(&feature.kind, Kind::Turn(t) if t.offset.is_some());
+        let (sized_by, spread, bar_step) = match in_step {
+            true => (SizedBy::InStep, spread_in_step(task), Length::ZERO),
+            false => (SizedBy::Turning, spread, bar_step),
+        };
         let held = Held { for_grinding, deflection: range, bend_left, spread, bar_step };
-        found.push(held.capability(task, segment.feature, SizedBy::Turning, tolerance, force, overhang)?);
+        found.push(held.capability(task, segment.feature, sized_by, tolerance, force, overhang)?);
     }
     Ok(found)
 }
@@ -269,6 +278,12 @@ fn thread_blank_tolerance(task: &Task, segment: &Segment) -> Option<Length> {
 pub(super) fn spread_with(task: &Task, size_tolerance: Length) -> Option<Length> {
     let own = task.mode.spread?.value;
     Some(Length::mm(libm::hypot(own.to_mm(), bar_step(task, size_tolerance).to_mm())))
+}
+
+/// Six sigma of a diameter whose slide swings in step with the spindle: what the slide misses adds to the mode's.
+fn spread_in_step(task: &Task) -> Option<Length> {
+    let own = task.mode.spread?.value;
+    Some(Length::mm(libm::hypot(own.to_mm(), task.thresholds.in_step_spread_um / 1000.0)))
 }
 
 /// What the bar's own size step adds to the spread in a guide bushing; nought without one.

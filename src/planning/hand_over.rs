@@ -64,6 +64,8 @@ pub struct HandOver {
     /// The plain stretch as it stands.
     pub plain: Length,
     pub needed: Length,
+    /// What a collet from stock still holds, a little less than it.
+    pub enough: Length,
     pub wall: Length,
     /// It grips the crests of a thread: there is no plain stretch.
     pub on_thread: bool,
@@ -92,7 +94,7 @@ impl HandOver {
         } else if let Some(over) = self.over {
             Some(format!("it opens over {over}"))
         } else {
-            (self.grip < self.needed).then(|| format!("{} of plain length, {} asked", self.grip, self.needed))
+            (self.grip < self.enough).then(|| format!("{} of plain length, {} asked", self.grip, self.needed))
         }
     }
 }
@@ -186,6 +188,7 @@ fn best_grip(task: &Task, works_there: bool, on_thread: bool) -> Option<HandOver
                 grip: plain - stretch.taken,
                 plain,
                 needed: needed(task, dia, overhang, works_there),
+                enough: needed(task, dia, overhang, works_there) * task.thresholds.grip_easy,
                 on_thread,
                 on_milled_flats: stretch.on_milled_flats,
                 wall: (stretch.bore.size() - task.view.bore_at(middle)) / 2.0,

@@ -16,6 +16,7 @@ pub mod land;
 pub mod methods;
 pub mod operation;
 pub mod places;
+pub mod re_grip;
 pub mod second_choice;
 pub mod sequence;
 pub mod setup;

@@ -19,6 +19,7 @@ pub enum Work {
     Chamfer,
     Knurl,
     Centre,
+    Countersink,
     Drill,
     DeepDrill,
     PeckDrill,
@@ -66,6 +67,7 @@ impl Work {
             Work::Chamfer => "chamfer",
             Work::Knurl => "knurl",
             Work::Centre => "centre",
+            Work::Countersink => "countersink",
             Work::Drill => "drill",
             Work::DeepDrill => "deep-hole drill",
             Work::PeckDrill => "deep-hole drill, pecking",
@@ -344,7 +346,7 @@ pub struct ThreadWork {
     /// Whirling: what the head offers beside what the thread asks.
     pub whirl: Option<WhirlFit>,
     /// Room along z that the tool needs beside the thread, and what there is.
-    pub room: Option<(Length, Length)>,
+    pub room: Option<RunOut>,
     /// Drilled depth beyond the full thread of a tapped blind hole, and what the tap's lead needs.
     pub tap_room: Option<(Length, Length)>,
     /// What speaks against the method although it is taken.
@@ -354,6 +356,24 @@ pub struct ThreadWork {
     /// The other methods that work, with their time.
     pub others: Vec<(Work, Time)>,
     pub time: Time,
+}
+
+/// Room along z where a thread's tool runs out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RunOut {
+    pub needed: Length,
+    /// On the tighter side.
+    pub offered: Length,
+    pub bound: RunOutBound,
+}
+
+/// What ends the room beside a thread.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RunOutBound {
+    /// A shoulder, or the next thread.
+    Shoulder,
+    /// The thread ends inside its own blank, and the tool comes out at the blank's end.
+    OwnBlank,
 }
 
 /// A whirling head against a thread.

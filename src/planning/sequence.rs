@@ -1,8 +1,9 @@
 //! The order of work at each spindle, as a setter knows it, and the reason where an order is forced.
 
 use super::blank::Blank;
+use super::methods::run_out;
 use super::operation::{Operation, Work, WorkList};
-use super::{Task, support};
+use super::{Task, land, support};
 use crate::model::machine::Side;
 use crate::model::part::{EdgeKind, FeatureId, Kind, Zone};
 use crate::quantity::{Length, Time};
@@ -128,44 +129,66 @@ fn slices(task: &Task, blank: &Blank, operations: &[Operation]) -> Vec<Length> {
         return support::of(task).map_or(Vec::new(), |s| s.ends(task.view.length));
     }
     let land = task.mode.land.map_or(blank.size * 3.0, |l| l.value);
-    let stretch = |f: FeatureId| task.zone_from_first(task.view.part.stretch(&task.view.feature(f).kind));
-    let worked: Vec<(Zone, bool)> = operations
+    // A thread ends where its tool has run out.
+    let stretch = |f: FeatureId| {
+        let kind = &task.view.feature(f).kind;
+        let zone = task.zone_from_first(task.view.part.stretch(kind));
+        match kind {
+            Kind::Thread(t) if !t.internal => Zone { end: run_out::turned_to(task, f, t), ..zone },
+            _ => zone,
+        }
+    };
+    let worked: Vec<(Zone, Option<Length>)> = operations
         .iter()
         .filter(|op| {
             let shapes = matches!(op.work, Work::Turn | Work::TurnEccentric | Work::Groove | Work::Chamfer);
             op.side == Side::Main && !is_axial(op.work) && !shapes
         })
-        .filter_map(|op| op.feature.map(|f| (stretch(f), makes_threads(op.work))))
+        .filter_map(|op| op.feature.map(|f| (stretch(f), thread_end(task, f, op.work))))
         .collect();
     // What is turned one after the other: the stretches of the operations, and what is left as bar or grooved.
-    let mut zones: Vec<(Zone, bool)> = Vec::new();
+    let mut zones: Vec<Zone> = Vec::new();
     for segment in &task.view.contour {
         let turned = operations
             .iter()
             .filter(|op| op.feature == Some(segment.feature) && matches!(op.work, Work::Turn | Work::TurnEccentric));
         let before = zones.len();
-        zones.extend(turned.filter_map(|op| op.zone).map(|z| (task.zone_from_first(z), false)));
+        zones.extend(turned.filter_map(|op| op.zone).map(|z| task.zone_from_first(z)));
         if zones.len() == before {
-            let cut = matches!(task.view.feature(segment.feature).kind, Kind::Groove(_) | Kind::Undercut(_));
-            zones.push((task.zone_from_first(segment.zone), cut));
+            zones.push(task.zone_from_first(segment.zone));
         }
     }
-    zones.sort_by(|a, b| a.0.start.total_cmp(&b.0.start));
+    zones.sort_by(|a, b| a.start.total_cmp(&b.start));
     let near = Length::um(1.0);
     let mut ends = Vec::new();
     let (mut began, mut reached) = (Length::ZERO, Length::ZERO);
-    for (i, (zone, _)) in zones.iter().enumerate() {
-        if zone.end - began > land && reached > began {
+    let grooves: Vec<(Zone, Length)> = operations
+        .iter()
+        .filter(|op| op.side == Side::Main && op.work == Work::Groove)
+        .filter_map(|op| {
+            let zone = stretch(op.feature?);
+            Some((zone, land::drawn_back_to(task, task.view.dia_at(task.from_first(zone.start))).0))
+        })
+        .collect();
+    for zone in &zones {
+        // A groove is cut before what lies behind it is fed out so far that its stretch no longer stands firm in the bushing.
+        let frees = |(groove, held): &(Zone, Length)| {
+            groove.start >= began - near && groove.end <= reached + near && zone.end - groove.start > *held + near
+        };
+        if reached > began && grooves.iter().any(frees) {
+            ends.push(reached);
+            began = reached;
+        }
+        // What a thread runs out over is drawn back with it.
+        let runs_out = |(w, thread): &(Zone, Option<Length>)| {
+            thread.is_some_and(|end| zone.start >= end - near && zone.start < w.end - near)
+        };
+        if zone.end - began > land && reached > began && !worked.iter().any(runs_out) {
             ends.push(reached);
             began = reached;
         }
         reached = reached.max(zone.end);
-        let ends_here = |w: &Zone| w.end > zone.start - near && w.end <= zone.end + near;
-        let work_here = worked.iter().any(|(w, _)| ends_here(w));
-        // The relief of a thread is cut before the thread: the stretch ends behind it.
-        let relief_follows = zones.get(i + 1).is_some_and(|next| is_relief(next, &worked, ends_here));
-        let relief_here = i > 0 && is_relief(&zones[i], &worked, |_| true);
-        if (work_here && !relief_follows) || (!work_here && relief_here) {
+        if worked.iter().any(|(w, _)| w.end > zone.start - near && w.end <= zone.end + near) {
             ends.push(reached);
             began = reached;
         }
@@ -176,10 +199,9 @@ fn slices(task: &Task, blank: &Blank, operations: &[Operation]) -> Vec<Length> {
     ends
 }
 
-/// Whether a stretch is a groove that a thread before it runs out into, of the threads that count.
-fn is_relief((groove, is_cut): &(Zone, bool), worked: &[(Zone, bool)], counts: impl Fn(&Zone) -> bool) -> bool {
-    let runs_out = |thread: &Zone| counts(thread) && (groove.start - thread.end).abs() <= Length::mm(1.0);
-    *is_cut && worked.iter().any(|(work, is_thread)| *is_thread && runs_out(work))
+/// Where a thread itself ends, from the end that is made first; nothing for other work.
+fn thread_end(task: &Task, feature: FeatureId, work: Work) -> Option<Length> {
+    makes_threads(work).then(|| task.zone_from_first(task.view.part.stretch(&task.view.feature(feature).kind)).end)
 }
 
 fn slice_of(slices: &[Length], z: Length) -> usize {
@@ -205,7 +227,7 @@ fn stage(work: Work) -> u8 {
         Work::Face | Work::BackFace => 0,
         Work::Centre => 1,
         Work::Drill | Work::DeepDrill | Work::PeckDrill | Work::SingleLipDrill | Work::OscillatingDrill => 2,
-        Work::Bore | Work::Ream | Work::InternalGroove | Work::FaceGroove => 3,
+        Work::Bore | Work::Ream | Work::Countersink | Work::InternalGroove | Work::FaceGroove => 3,
         Work::Tap | Work::Broach | Work::FormBroach | Work::MillSocket => 4,
         Work::RoughTurn | Work::Turn | Work::TurnEccentric => 5,
         Work::EndDrill | Work::SpotFace | Work::CrossDrill => 6,

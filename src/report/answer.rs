@@ -515,7 +515,7 @@ pub(super) fn cycle(plan: &Plan, causes: &Causes) -> CycleAnswer {
         programmed_s: c.programmed.to_s(),
         bar_change_s: c.bar_change.to_s(),
         wear_s: (c.wear + c.chips).to_s(),
-        re_grips: c.re_grips,
+        re_grips: u32::try_from(c.re_grips.len()).unwrap_or(u32::MAX),
         contingency_s: c.contingency.to_s(),
         correction_s: c.correction.to_s(),
         cutting_s: c.cutting.to_s(),

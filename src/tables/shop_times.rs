@@ -104,6 +104,7 @@ mod tests {
             "index-turret",
             "turret-change",
             "pick-off",
+            "pick-off-small",
             "live-start-stop",
             "orient",
             "approach",

@@ -61,6 +61,7 @@ thresholds! {
     trued_wander = "trued-wander",
     axis_taper_mm_per_m = "axis-taper",
     thermal_drift_um = "thermal-drift",
+    in_step_spread_um = "in-step-spread",
     bar_roundness_share = "bar-roundness-share",
     bar_step_share = "bar-step-share",
     slenderness_warns = "slenderness-warns",
@@ -126,6 +127,7 @@ thresholds! {
     gauge_finest_um = "gauge-finest",
     finish_cut_um = "finish-cut",
     finish_milled_um = "finish-milled",
+    finish_in_step_um = "finish-in-step",
     finish_deep_um = "finish-deep",
     finish_drilled_um = "finish-drilled",
     finish_limit = "finish-limit",
@@ -167,6 +169,7 @@ thresholds! {
     bar_roundness = "bar-roundness",
     channel_air_mm = "channel-air",
     liner_gap_mm = "liner-gap",
+    grip_easy = "grip-easy",
     grip_limit = "grip-limit",
     grip_overhang = "grip-overhang",
     grip_overhang_limit = "grip-overhang-limit",
@@ -176,6 +179,9 @@ thresholds! {
     tap_lead = "tap-lead",
     tap_chips_mm = "tap-chips",
     pressure_limit = "pressure-limit",
+    pressure_share = "pressure-share",
+    pressure_shallow = "pressure-shallow",
+    pressure_deep = "pressure-deep",
     chip_clearing_min = "chip-clearing",
 }
 

@@ -117,12 +117,12 @@ pub(crate) static BAR: &[Lever] = &[
         Refused,
         |w, f| capability(w, f).cp.unwrap() > 0.0 && !matches!(capability(w, f).sized_by, SizedBy::Class { .. }),
         |w, f, by| {
-            // The bar's step adds to it: both by the same share.
+            // The bar's step and a slide in step add to it: all by the same share.
             let cp = capability(w, f).cp.unwrap();
             let share = cp / (cp - by);
             let spread = w.stated_mode().spread.unwrap().value;
             w.mode_mut().spread = stated(spread * share);
-            w.set(&["bar-step-share"], |v| v * share);
+            w.set(&["bar-step-share", "in-step-spread"], |v| v * share);
             w.bend_again();
         },
     ),

@@ -382,7 +382,7 @@ pub(crate) static TOOLS: &[Lever] = &[
         |w, f, by| {
             let threads = &mut w.plan_mut().threads;
             let room = threads.iter_mut().find(|t| Some(t.feature) == f.feature).unwrap().room.as_mut().unwrap();
-            room.1 -= Length::mm(by);
+            room.offered -= Length::mm(by);
         },
     ),
     lever("pull-back", "the land of the bushing", Warns, any, |w, f, by| {

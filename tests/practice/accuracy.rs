@@ -174,3 +174,30 @@ fn the_sum_that_a_capability_prints_comes_out() {
     let reason = &about(&said, "capability", "body").reason;
     assert!(reason.contains("6 um of the mode") && reason.contains("of h8 bar"), "{reason}");
 }
+
+#[test]
+fn an_eccentric_holds_what_the_slide_in_step_holds() {
+    let part = |offset: &str| {
+        pin(&format!("turn cam dia 10 h9 {offset} z 0 .. 10 finish 0.8 um")).replace("z 0 .. 30", "z 10 .. 30")
+    };
+    let said = on(Guided, "", &part("offset 1"));
+    let held = about(&said, "capability", "cam");
+    // 36 um over 6 um of the mode and 20 um of the slide.
+    assert!((held.offered.value().unwrap() - 36.0 / 6.0_f64.hypot(20.0)).abs() < 0.01, "{}", held.reason);
+    assert!(held.reason.contains("in step with the spindle"), "{}", held.reason);
+    let finish = about(&said, "finish", "cam");
+    assert!(finish.verdict == Verdict::Warns && finish.reason.contains("m/min"), "{}", finish.reason);
+    let plain = on(Guided, "", &part(""));
+    assert!(about(&plain, "capability", "cam").offered.value().unwrap() > 5.0 && plain.of("finish").is_empty());
+}
+
+#[test]
+fn the_force_of_a_finishing_cut_is_cautious_once() {
+    // 0.2 mm deep at 0.16 mm in C45, kc1.1 1,500 at a worn edge or 2,220 of the textbook, mc 0.22.
+    let part = "material c45\nlength 20 ±0.2\norder 1_000 repeat\nturn body dia 8 h9 z 0 .. 20";
+    let said = on(Collet, "", part);
+    let pushed = &about(&said, "capability", "body").reason;
+    let n: f64 = pushed.split_once("; ").unwrap().1.split_once(" N push").unwrap().0.parse().unwrap();
+    let textbook = 2220.0 * 0.16_f64.powf(-0.22) * 0.2 * 0.16;
+    assert!((n - textbook).abs() < 0.6, "{n} N, {textbook} N");
+}

@@ -123,3 +123,47 @@ fn a_hole_through_a_bore_is_drilled_before_the_bore_has_its_last_cut() {
         assert_eq!(said.worst("exit-burr"), Verdict::Fits, "{hole}");
     }
 }
+
+#[test]
+fn the_edges_of_milled_work_are_told_where_nothing_breaks_them() {
+    let part = |lines: &str| pin(&format!("pin front first\nflat key from-axis 5 z 0 .. 8 count 2\n{lines}"));
+    let told = |said: &Said| said.of("edges").iter().map(|f| f.reason.to_string()).collect::<Vec<_>>().join("; ");
+    let said = on(Guided, "", &part("edges all break .. 0.1"));
+    assert!(told(&said).contains("nothing follows `key` (mill flats"), "{}", told(&said));
+    assert!(on(Guided, "", &part("")).of("edges").is_empty());
+    // What is deburred afterwards is no care of the lathe.
+    let after = on(Guided, "", &part("edges all break .. 0.1\nafter deburr"));
+    assert!(!told(&after).contains("key"), "{}", told(&after));
+    // Out of a collet the finish pass follows the cross hole and takes off its burr; the flats come after it.
+    let hole = part("hole vent dia 3 at 20 angle 90 deg depth 3\nedges all break .. 0.1");
+    assert!(!told(&on(Collet, "", &hole)).contains("vent"), "{}", told(&on(Collet, "", &hole)));
+    assert!(told(&on(Guided, "", &hole)).contains("`vent` (cross-drill)"), "{}", told(&on(Guided, "", &hole)));
+}
+
+#[test]
+fn a_tapped_hole_has_its_mouth_countersunk() {
+    let part = |lines: &str| {
+        pin(&format!(
+            "pin front first\nbore core dia 5 depth 15 from front\nthread inner M6 x 1 6H internal depth 10 from front\n{lines}"
+        ))
+    };
+    // The centre drill spots so deep that no further tool is needed: 6 mm and 0.3.
+    let said = on(Collet, "", &part(""));
+    let centre = said.operations.iter().find(|o| o.work == Work::Centre).expect("it is centred");
+    assert!((centre.depth.to_mm() - 6.3).abs() < 1e-9 && said.tools[centre.tool].dia.to_mm() >= 6.3, "{centre:?}");
+    assert!(!said.works.contains(&Work::Countersink), "{:?}", said.works);
+    assert_eq!(said.worst("thread-method"), Verdict::Fits);
+    // A deep hole is centred by its pilot: a countersink after it, before the tap.
+    let deep = part("").replace("depth 15", "depth 50").replace("30 ±0.2", "70 ±0.2").replace("0 .. 30", "0 .. 70");
+    let said = on(Collet, "", &deep);
+    assert!(places(&said, Work::Countersink).0 < places(&said, Work::Tap).0, "{:?}", said.works);
+    // Without a place for it the burr is told.
+    let few = "carrier end { fixed 3 } carrier tilt { angle 90 deg }";
+    let said = on(Collet, few, &deep);
+    let told = said.of("thread-method").iter().map(|f| f.reason.to_string()).collect::<Vec<_>>().join("; ");
+    assert!(!said.works.contains(&Work::Countersink) && told.contains("burr of the thread"), "{:?} {told}", said.works);
+    // What the drawing chamfers is not countersunk besides.
+    let drawn = on(Collet, "", &part("chamfer 0.8 x 45 deg at 0 inside"));
+    let centre = drawn.operations.iter().find(|o| o.work == Work::Centre).expect("it is centred");
+    assert!(centre.depth.to_mm() < 6.0);
+}

@@ -216,3 +216,30 @@ fn a_whirling_ring_pushes_the_free_end_aside() {
     assert_eq!(screw(Collet, 3).worst("push-off"), Verdict::Fits);
     assert!(screw(Guided, 16).of("push-off").is_empty());
 }
+
+#[test]
+fn a_groove_is_cut_before_its_stretch_has_left_the_bushing_far() {
+    let part = "material 11smn30\nlength 20 ±0.2\norder 1_000 repeat\npin front first\nturn tail dia 2 ±0.05 z 0 .. 8\n\
+                groove barb dia 1.6 z 1 .. 2\nturn head dia 4 ±0.05 z 8 .. 20";
+    let said = on(Guided, "", part);
+    let groove = said.works.iter().position(|w| *w == Work::Groove).unwrap();
+    let head = said
+        .operations
+        .iter()
+        .position(|o| o.work == Work::Turn && o.zone.is_some_and(|z| z.end.to_mm() > 15.0))
+        .unwrap();
+    assert!(groove < head, "{:?}", said.works);
+}
+
+#[test]
+fn a_chamfer_is_no_reason_for_a_special_collet() {
+    let part = |plain: f64| {
+        format!(
+            "material 11smn30\nlength 12 ±0.02\norder 1_000 repeat\npin front first\nturn head dia 3 ±0.05 z 0 .. {plain}\n\
+             taper cone dia 3 .. 1.5 z {plain} .. 12"
+        )
+    };
+    let said = |plain: f64| on(Guided, "mode guided { bar 1 .. 20 } spindle sub { grip 1 .. 20 }", &part(plain));
+    assert_eq!(said(3.7).is_possible().worst("hand-over"), Verdict::Fits, "{:#?}", said(3.7).of("hand-over"));
+    assert_eq!(said(3.5).worst("hand-over"), Verdict::Warns, "{:#?}", said(3.5).of("hand-over"));
+}

@@ -111,3 +111,71 @@ fn a_knurl_is_rolled_slowly() {
     let m_per_min = knurl.speed.to_rpm() * std::f64::consts::PI * 12.0 / 1000.0;
     assert!((20.0..=50.0).contains(&m_per_min), "{m_per_min} m/min");
 }
+
+#[test]
+fn a_thread_inside_its_own_blank_runs_out_over_the_rest_of_it() {
+    let worm = |to: f64| {
+        format!(
+            "material 11smn30\nlength 40 ±0.2\norder 500 repeat\npin front first\nturn journal dia 6 ±0.1 z 0 .. 8\n\
+             turn blank dia 10 ±0.1 z 8 .. 30\n\
+             thread worm form profile major 10 core 7.75 pitch 1.5708 flanks 40 deg starts 2 z 12 .. {to}\n\
+             turn neck dia 6 ±0.1 z 30 .. 40"
+        )
+    };
+    // Two starts: a lead of 3.1416 mm, 1.25 of it to run out.
+    let said = on(Guided, "", &worm(28.0));
+    let finding = said.of("run-out")[0];
+    assert_eq!(finding.verdict, Verdict::Warns);
+    assert!((finding.asked.value().unwrap() - 3.927).abs() < 1e-3, "{finding:?}");
+    assert!((finding.offered.value().unwrap() - 2.0).abs() < 1e-9, "{finding:?}");
+    assert!(finding.reason.contains("2 mm inside its own blank"), "{}", finding.reason);
+    assert_eq!(on(Guided, "", &worm(26.0)).worst("run-out"), Verdict::Fits);
+    assert!(!on(Guided, "", &worm(26.0)).of("run-out").is_empty());
+}
+
+#[test]
+fn beside_a_bushing_the_run_out_is_turned_before_the_thread_is_cut() {
+    let part = "material 11smn30\nlength 60 ±0.2\norder 500 repeat\npin front first\nthread end M8 x 1 6g z 0 .. 12\n\
+                turn stem dia 6 ±0.05 z 12 .. 50\nturn head dia 12 ±0.1 z 50 .. 60";
+    let said = on(Guided, "", part);
+    let cut = said.works.iter().position(|w| *w == Work::SinglePoint).unwrap();
+    let turned = said.operations[..cut].iter().filter_map(|o| o.zone).map(|z| z.end.to_mm()).fold(0.0, f64::max);
+    assert!((turned - 13.3).abs() < 1e-9, "{turned}: {:?}", said.works);
+    assert_eq!(said.worst("run-out"), Verdict::Fits);
+}
+
+#[test]
+fn a_re_grip_falls_where_the_drawing_lets_it() {
+    let shaft = |long: u32, fit: &str| {
+        format!(
+            "material 11smn30\nlength 300 ±0.2\norder 500 repeat\npin front first\nturn a dia 10 ±0.1 z 0 .. 40\n\
+             turn body dia 12 {fit} z 40 .. {long}\nturn b dia 10 ±0.1 z {long} .. 300"
+        )
+    };
+    let stroke = "mode guided { stroke 200 }";
+    let told =
+        |part: &str| on(Guided, stroke, part).of("stand-out").iter().map(|f| f.reason.to_string()).collect::<String>();
+    // A shoulder between 104 and 200 mm is within reach of one re-grip.
+    assert!(
+        told(&shaft(150, "±0.05")).contains("1 re-grip")
+            && told(&shaft(150, "±0.05")).contains("falls between surfaces")
+    );
+    // A body longer than the stroke gets the witness, whatever is done.
+    let long = told(&shaft(260, "±0.05"));
+    assert!(long.contains("falls on `body`: a witness on it"), "{long}");
+    // A fit that it would spoil and one stroke covers is spared by one more re-grip; a longer one is refused.
+    let spared = on(Guided, stroke, &shaft(230, "h5"));
+    assert!(spared.of("stand-out")[0].reason.contains("2 re-grips"), "{:#?}", spared.of("stand-out"));
+    assert_eq!(spared.worst("stand-out"), Verdict::Warns);
+    assert_eq!(on(Guided, stroke, &shaft(260, "h5")).worst("stand-out"), Verdict::Refused);
+}
+
+#[test]
+fn a_slotted_head_is_sawn_on_a_small_machine() {
+    let said = on(
+        Guided,
+        "carrier cross { collet .. 4 } carrier tilt { collet .. 4 }",
+        &pin("socket drive slot 0.8 depth 1 from front"),
+    );
+    assert_eq!(said.is_possible().worst("holder-size"), Verdict::Fits, "{:#?}", said.of("holder-size"));
+}

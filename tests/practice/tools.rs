@@ -288,3 +288,35 @@ fn a_slitting_saw_asks_the_holder_for_its_arbor() {
     assert_eq!(said("4").worst("holder-size"), Verdict::Fits, "{:#?}", said("4").of("holder-size"));
     said("3.5").refused_by("holder-size");
 }
+
+#[test]
+fn a_short_deep_hole_asks_for_less_pressure_than_a_long_one() {
+    let asked = |depth: u32| {
+        let part = pin(&format!("pin front first\nbore duct dia 3 depth {depth} from front"))
+            .replace("11smn30", "42crmo4")
+            .replace("30 ±0.2", "80 ±0.2")
+            .replace("0 .. 30", "0 .. 80");
+        on(Guided, "coolant oil 20 bar", &part).of("deep-hole")[0].asked.value().unwrap()
+    };
+    // 60 bar at 20 D and beyond; at 8 D 0.4 and a fifth of the rest of it.
+    assert!((asked(60) - 60.0).abs() < 1e-9 && (asked(72) - 60.0).abs() < 1e-9, "{} {}", asked(60), asked(72));
+    assert!((asked(24) - 60.0 * (0.4 + 0.6 * 0.2)).abs() < 1e-9, "{}", asked(24));
+}
+
+#[test]
+fn a_small_machine_picks_off_in_half_the_time() {
+    let picked = |bar: &str| {
+        let said = on(
+            Guided,
+            &format!("mode guided {{ bar 1 .. {bar} }} mode collet {{ bar 1 .. {bar} }}"),
+            &pin("").replace("dia 12 ±0.1", "dia 8 ±0.1"),
+        );
+        said.slots.iter().find(|s| s.doing == super::Doing::PickOff).unwrap().moving.to_s()
+    };
+    assert!(
+        (picked("20") - 4.2).abs() < 1e-9 && (picked("12") - 2.2).abs() < 1e-9,
+        "{} {}",
+        picked("20"),
+        picked("12")
+    );
+}

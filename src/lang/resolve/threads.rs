@@ -238,7 +238,7 @@ fn by_designation(c: &Clauses) -> Option<Sizes> {
         if let Some(word) = c.given.first().filter(|g| a_thread(&g.items)) {
             let clause = word.schema.word;
             let message = format!("`{clause}` begins a clause of `thread` and cannot be its name");
-            c.report(
+            c.report_alone(
                 Diagnostic::error("reserved-word", word.word, message)
                     .help(format!("another name, for example `{clause}-thread`")),
             );

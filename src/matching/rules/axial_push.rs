@@ -13,7 +13,7 @@ const HOLDS: &str = "F x S <= mu x C";
 
 const DOC: Doc = Doc {
     question: "does the collet hold the part against drilling and broaching?",
-    what: "push at the typical force x 1.5 against friction (0.12, dry collet, the cautious end) x clamping force, at the main spindle, and at the sub-spindle where its ejector is no stop behind the part",
+    what: "push at the typical force x 1.5 against friction (0.135, dry collet) x clamping force, at the main spindle, and at the sub-spindle where its ejector is no stop behind the part",
     formulas: &[HOLDS],
     why: "a part pushed back into its collet loses its length",
     source: "safety 1.5 after the practice of VDI 3106, from memory; friction common practice, no source",

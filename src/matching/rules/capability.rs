@@ -14,15 +14,17 @@ pub(super) struct Capability;
 
 const FREE: &str = "Cp = (T - 2 x (f_max - f_min) - d) / s >= Cp_min";
 const WITH_TAPER: &str = "Cp = (T - 2 x k_t x (f_max - f_min) - d) / s >= Cp_min";
+const IN_STEP: &str = "Cp = (T - 2 x (f_max - f_min) - d) / sqrt(s^2 + s_x^2) >= Cp_min";
+const IN_STEP_WITH_TAPER: &str = "Cp = (T - 2 x k_t x (f_max - f_min) - d) / sqrt(s^2 + s_x^2) >= Cp_min";
 const BUSHING: &str = "Cp = (T - d) / sqrt(s^2 + (k x t)^2) >= Cp_min";
 const BY_CLASS: &str = "Cp = (T - d) / (IT / Cp_0) >= Cp_min";
 
 const DOC: Doc = Doc {
     question: "does the machine hold every diameter and bore, with what the piece or the boring bar yields to the cut?",
-    what: "Cp = (tolerance - 2 x bend - drift) / spread: the bend is half of what the deflection changes by along a turned diameter (a taper in the program takes out the rest), or what a boring bar springs by as its edge wears; the spread that of the mode, with the bar's size step beside a bushing, or that of a drill or reamer by its IT grade. Held from 1.33 without a taper in the program, with a warning from 1.0; a Cpk that the drawing asks for is held with a tenth of the tolerance left for centring, refused below its figure. What is ground afterwards is turned with its stock to IT 10",
-    formulas: &[FREE, WITH_TAPER, BUSHING, BY_CLASS],
+    what: "Cp = (tolerance - 2 x bend - drift) / spread: the bend is half of what the deflection changes by along a turned diameter (a taper in the program takes out the rest), or what a boring bar springs by as its edge wears; the spread that of the mode, with the bar's size step beside a bushing and with what the slide misses where an eccentric is turned in step with the spindle, or that of a drill or reamer by its IT grade. Held from 1.33 without a taper in the program, with a warning from 1.0; a Cpk that the drawing asks for is held with a tenth of the tolerance left for centring, refused below its figure. What is ground afterwards is turned with its stock to IT 10",
+    formulas: &[FREE, WITH_TAPER, BUSHING, IN_STEP, IN_STEP_WITH_TAPER, BY_CLASS],
     why: "a deflection that is the same everywhere is taken out by an offset; one that changes along the segment makes it conical and eats the tolerance",
-    source: "capability after ISO 22514-2, from memory; deflection by exact integration over the steps of the blank; force after Kienzle with a worn edge",
+    source: "capability after ISO 22514-2, from memory; deflection by exact integration over the steps of the blank; force after Kienzle, cautious end or worn edge",
     trips: include_str!("examples/capability.trips.turn"),
     passes: include_str!("examples/capability.passes.turn"),
 };
@@ -100,6 +102,8 @@ impl Limits {
 fn formula(c: &Held, case: &Case, with_taper: bool) -> &'static str {
     match c.sized_by {
         SizedBy::Class { .. } => BY_CLASS,
+        SizedBy::InStep if with_taper => IN_STEP_WITH_TAPER,
+        SizedBy::InStep => IN_STEP,
         SizedBy::Turning if case.task.guided() => BUSHING,
         SizedBy::Turning if with_taper => WITH_TAPER,
         _ => FREE,
@@ -117,7 +121,7 @@ fn reckoned(case: &Case, c: &Held, tapered: bool, limits: Limits) -> Vec<Term> {
         },
         Term::threshold("d", c.drift, "thermal-drift"),
     ];
-    if [FREE, WITH_TAPER].contains(&formula) {
+    if [FREE, WITH_TAPER, IN_STEP, IN_STEP_WITH_TAPER].contains(&formula) {
         let (least, greatest, by) = match c.sized_by {
             SizedBy::Boring { .. } => (
                 "spring of the boring bar with a sharp edge",
@@ -133,7 +137,7 @@ fn reckoned(case: &Case, c: &Held, tapered: bool, limits: Limits) -> Vec<Term> {
         terms.push(Term::plan("f_max", greatest, c.deflection.1, by));
         terms.push(Term::plan("f_min", least, c.deflection.0, by));
     }
-    if formula == WITH_TAPER {
+    if [WITH_TAPER, IN_STEP_WITH_TAPER].contains(&formula) {
         terms.push(Term::threshold("k_t", t.taper_left, "taper-left"));
     }
     if formula == BY_CLASS {
@@ -143,6 +147,9 @@ fn reckoned(case: &Case, c: &Held, tapered: bool, limits: Limits) -> Vec<Term> {
     } else {
         let stated = mode.spread;
         terms.push(Term::machine("s", "spread of the mode", stated.map(|s| s.value), stated.map(|s| s.place)));
+    }
+    if c.sized_by == SizedBy::InStep {
+        terms.push(Term::threshold("s_x", Length::um(t.in_step_spread_um), "in-step-spread"));
     }
     if formula == BUSHING {
         terms.push(Term::threshold("k", t.bar_step_share, "bar-step-share"));
@@ -177,6 +184,10 @@ fn words(case: &Case, c: &Held, tapered: bool, cp: f64, spread: Length) -> Strin
         (SizedBy::Class { work, grade }, _) => {
             format!(" ({} holds IT {grade})", if work == Work::Ream { "a reamer" } else { "a drill" })
         }
+        (SizedBy::InStep, Some(own)) => {
+            let slide = Length::um(case.task.thresholds.in_step_spread_um);
+            format!(" ({} of the mode, {} of the slide in step with the spindle)", um(own.value), um(slide))
+        }
         (_, Some(own)) if c.bar_step > Length::ZERO => {
             format!(" ({} of the mode, {} of h{} bar)", um(own.value), um(c.bar_step), case.plan.blank.grade)
         }
@@ -209,7 +220,7 @@ fn remedy(case: &Case, c: &Held, limits: Limits, cp: f64, spread: Length) -> Str
     let bends = c.bend_left * 4.0 > spread;
     let mut ways: Vec<String> = Vec::new();
     match c.sized_by {
-        SizedBy::Turning if bends => {
+        SizedBy::Turning | SizedBy::InStep if bends => {
             if warns {
                 ways.push("a taper in the program, proved on the first pieces".to_owned());
             }
@@ -231,10 +242,10 @@ fn remedy(case: &Case, c: &Held, limits: Limits, cp: f64, spread: Length) -> Str
         ways.push(format!("a tolerance of {}{before}", round_up(enough)));
     }
     let over = (c.tolerance - bend * 2.0 - c.drift) / wanted;
-    if over > Length::ZERO && !matches!(c.sized_by, SizedBy::Class { .. }) && !bends {
+    if over > Length::ZERO && !matches!(c.sized_by, SizedBy::Class { .. } | SizedBy::InStep) && !bends {
         ways.push(format!("a mode with a spread of {}", um(over)));
     }
-    if !warns && c.for_grinding.is_none() && !blank {
+    if (!warns || c.sized_by == SizedBy::InStep) && c.for_grinding.is_none() && !blank {
         let inside = matches!(case.task.view.feature(c.feature).kind, Kind::Bore(_));
         ways.push(if inside { "honing afterwards" } else { "grinding afterwards" }.to_owned());
     }

@@ -2,6 +2,7 @@
 
 use super::prelude::*;
 use crate::formulas::drilling;
+use crate::planning::methods::cutting_data;
 use crate::planning::operation::{GapReason, Work};
 use crate::quantity::Pressure;
 use crate::tables::materials::Hazard;
@@ -10,12 +11,12 @@ use crate::tables::materials::Hazard;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct DeepHole;
 
-const PRESSURE: &str = "p >= p_D";
+const PRESSURE: &str = "p >= k x p_D";
 const DEPTH: &str = "l <= l_max";
 
 const DOC: Doc = Doc {
     question: "can the hole be drilled that deep, with the coolant there is?",
-    what: "depth over diameter by class (one pass to 3, pecks to 7, pilot and deep-hole drill beyond), and from 7 the coolant pressure that the drill's diameter asks for against what the machine states; a brass or free-cutting material needs none",
+    what: "depth over diameter by class (one pass to 3, pecks to 7, pilot and deep-hole drill beyond), and from 7 the coolant pressure that the drill asks for by its diameter and by the depth (all of it from 20 D on, two fifths at 5 D) against what the machine states; a brass or free-cutting material needs none",
     formulas: &[PRESSURE, DEPTH],
     why: "without pressure the chips of a deep hole stay in it and the drill breaks",
     source: "classes read in open pages; pressures common practice, no source",
@@ -49,15 +50,19 @@ impl Rule for DeepHole {
             let ratio = depth / dia;
             let of = name(case, feature);
             let single_lip = op.work == Work::SingleLipDrill || ratio > 40.0;
-            let Some(needed) = drilling::coolant_pressure_needed(dia, single_lip) else { continue };
+            let Some(deep) = drilling::coolant_pressure_needed(dia, single_lip) else { continue };
+            let share = cutting_data::pressure_share(case.task, ratio);
+            let needed = deep * share;
             let short_chips = case.task.view.part.material.iso_513 == 'N'
                 && !case.task.view.part.material.hazards.contains(&Hazard::LongChips);
             let stated = case.task.machine.coolant.as_ref().and_then(|c| c.pressure);
             let terms = || {
                 let steps = "steps by the drill's diameter, solid or single-lip";
+                let by_depth = "`pressure-share` at `pressure-shallow`, all of it from `pressure-deep` on";
                 vec![
                     Term::machine("p", "coolant pressure", stated.map(|p| p.value), stated.map(|p| p.place)),
-                    Term::rule("p_D", "pressure that the drill asks for", needed, steps),
+                    Term::rule("k", "share of it that the depth asks for", share, by_depth),
+                    Term::rule("p_D", "pressure that the drill asks for in a deep hole", deep, steps),
                 ]
             };
             match stated {

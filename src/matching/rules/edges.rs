@@ -11,8 +11,8 @@ use crate::quantity::Length;
 pub(super) struct Edge;
 
 const DOC: Doc = Doc {
-    question: "are sharp edges free of burrs, and the edges of the cut-off side broken?",
-    what: "whether a groove, a hole or a flat is cut beside a sharp edge after its surface has had its last pass; whether anything works at the cut-off side where its edges are to be broken",
+    question: "are sharp edges free of burrs, and the edges of the cut-off side and of what is milled broken?",
+    what: "whether a groove, a hole or a flat is cut beside a sharp edge after its surface has had its last pass; whether anything works at the cut-off side where its edges are to be broken; whether anything takes the burr off what is milled or cross-drilled after its surface has had its last pass",
     formulas: &[],
     why: "a cut across a finished surface throws a burr over its edge, and a control edge with a burr leaks or sticks; what is cut off last has the edge of the blade",
     source: "common practice, no source",
@@ -36,7 +36,10 @@ impl Rule for Edge {
                     let with_burr = edges.of.iter().filter_map(|f| burr_at(case, *f));
                     out.extend(with_burr.map(|(surface, cut)| sharp(self.name(), case, id, surface, cut)));
                 }
-                EdgeKind::Break | EdgeKind::Radius => out.extend(at_cut_off(self.name(), case, id, edges)),
+                EdgeKind::Break | EdgeKind::Radius => {
+                    out.extend(at_cut_off(self.name(), case, id, edges));
+                    out.extend(milled(self.name(), case, id, edges));
+                }
             }
         }
     }
@@ -123,5 +126,52 @@ fn at_cut_off(rule: &'static str, case: &Case, id: FeatureId, edges: &Edges) -> 
             .at([place(case, id)])
             .because(format!("nothing works at the cut-off side ({side}): {} {} as cut off", left.join(" and "), if left.len() == 1 { "stays" } else { "stay" }))
             .unless("the edge chamfered before the cut-off where a tool reaches, work at a sub-spindle, or tumbling or deburring by hand"),
+    )
+}
+
+/// Edges that are to be broken where a live tool cuts a surface after its last pass: no tool of the plan takes its burr off.
+fn milled(rule: &'static str, case: &Case, id: FeatureId, edges: &Edges) -> Option<Finding> {
+    let (part, operations) = (case.task.view.part, &case.plan.operations);
+    if part.after.iter().any(|a| a.process == "deburr") {
+        return None;
+    }
+    let mut burred: Vec<String> = Vec::new();
+    for (i, cut) in operations.iter().enumerate() {
+        let cuts = matches!(
+            cut.work,
+            Work::MillFlats
+                | Work::StraddleMill
+                | Work::PolygonTurn
+                | Work::MillSlot
+                | Work::MillKeyway
+                | Work::CrossDrill
+                | Work::EndDrill
+        );
+        let Some(feature) = cut.feature.filter(|f| cuts && (edges.of.is_empty() || edges.of.contains(f))) else {
+            continue;
+        };
+        let zone = part.stretch(&part.features[feature].kind);
+        let middle = (zone.start + zone.end) / 2.0;
+        let passes = |o: &Operation| {
+            let turned = o.zone.or_else(|| o.feature.map(|f| part.stretch(&part.features[f].kind)));
+            matches!(o.work, Work::Turn | Work::FinishTurn)
+                && o.side == cut.side
+                && turned.is_some_and(|z| z.start < middle && z.end > middle)
+        };
+        let words = format!("`{}` ({})", name(case, feature), cut.work.word());
+        if !operations[i + 1..].iter().any(passes) && !burred.contains(&words) {
+            burred.push(words);
+        }
+    }
+    if burred.is_empty() {
+        return None;
+    }
+    let (asked, offered) = (Figure::Words("broken".into()), Figure::Words("as milled".into()));
+    Some(
+        Finding::new(rule, Verdict::Warns, asked, offered)
+            .about(id)
+            .at([place(case, id)])
+            .because(format!("nothing follows {}: the burr stays on edges that are to be broken", burred.join(", ")))
+            .unless("a chamfer mill or a countersink over them, 2 to 6 s each, or brushing or tumbling afterwards"),
     )
 }

@@ -1,7 +1,8 @@
 //! Is the finish within what the cut leaves?
 
 use super::prelude::*;
-use crate::planning::operation::Work;
+use crate::formulas::cutting::surface_speed;
+use crate::planning::operation::{Operation, Work};
 use crate::quantity::Length;
 
 /// Roughness asked for against what each kind of cut leaves.
@@ -12,7 +13,7 @@ const LEAVES: &str = "Ra >= Ra_c";
 
 const DOC: Doc = Doc {
     question: "does the cut leave the finish?",
-    what: "the Ra asked for against what the last cut leaves: 0.4 um turned, bored or reamed, 0.8 milled or deep-drilled, 1.6 drilled; down to a quarter of it warns, less refuses",
+    what: "the Ra asked for against what the last cut leaves: 0.4 um turned, bored or reamed, 1.6 turned in step with the spindle, 0.8 milled or deep-drilled, 1.6 drilled; down to a quarter of it warns, less refuses",
     formulas: &[LEAVES],
     why: "a finish below that wants burnishing, grinding or lapping, another operation",
     source: "common practice, no source; Rz is read as four times Ra",
@@ -36,8 +37,9 @@ impl Rule for Finish {
             if part.is_ground(id) {
                 continue;
             }
-            let of_feature = |o: &&crate::planning::operation::Operation| {
-                o.feature == Some(id) && !matches!(o.work, Work::Deburr | Work::Centre | Work::Chamfer)
+            let of_feature = |o: &&Operation| {
+                o.feature == Some(id)
+                    && !matches!(o.work, Work::Deburr | Work::Centre | Work::Countersink | Work::Chamfer)
             };
             let Some(last) = case.plan.operations.iter().rfind(of_feature) else { continue };
             let (floor, threshold) = match last.work {
@@ -48,6 +50,7 @@ impl Rule for Finish {
                 Work::MillFlats | Work::StraddleMill | Work::MillSlot | Work::PolygonTurn => {
                     (t.finish_milled_um, "finish-milled")
                 }
+                Work::TurnEccentric => (t.finish_in_step_um, "finish-in-step"),
                 _ => (t.finish_cut_um, "finish-cut"),
             };
             let floor = Length::um(floor);
@@ -68,13 +71,24 @@ impl Rule for Finish {
                     .about(id)
                     .at([finish.place])
                     .because(format!(
-                        "`{}` asks for Ra {}; {} leaves {floor} by habit",
+                        "`{}` asks for Ra {}; {} leaves {floor} by habit{}",
                         feature.name,
                         finish.ra,
-                        last.work.word()
+                        last.work.word(),
+                        slow_words(case, last)
                     ))
                     .unless(format!("Ra {floor}, or burnishing or grinding afterwards")),
             );
         }
     }
+}
+
+/// Why an eccentric comes out coarser: how slow the slide lets the spindle turn.
+fn slow_words(case: &Case, op: &Operation) -> String {
+    let Some(feature) = op.feature.filter(|_| op.work == Work::TurnEccentric) else { return String::new() };
+    let speed = surface_speed(op.speed, case.task.view.dia_of(feature));
+    format!(
+        ": in step with the slide it turns {}, which is {} of {}, and the cut is interrupted until the surface is round",
+        op.speed, speed, case.task.view.part.material.turning_speed.typical
+    )
 }

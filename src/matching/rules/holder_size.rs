@@ -80,7 +80,8 @@ fn has_smaller(case: &Case, tool: &Tool) -> bool {
         | ToolKind::InternalThreadingTool
         | ToolKind::InternalGroovingTool
         | ToolKind::Drill
-        | ToolKind::CentreDrill => true,
+        | ToolKind::CentreDrill
+        | ToolKind::Countersink => true,
         ToolKind::EndMill => tool.features.iter().all(mills_flats),
         _ => false,
     }

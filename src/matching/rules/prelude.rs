@@ -24,7 +24,7 @@ pub(super) const STOCK: &str = "the stock of the spec, or the smallest stocked b
 pub(super) const TOOL: &str = "the tool chosen for the feature";
 
 /// How a plan comes to a force, a torque or a power, as the origin of a term.
-pub(super) const KIENZLE: &str = "after Kienzle, cautious end, worn edge";
+pub(super) const KIENZLE: &str = "after Kienzle, cautious end or worn edge";
 
 /// The finding for a figure that the machine spec does not state.
 pub(super) fn not_stated(rule: &'static str, asked: Figure, what: &str) -> Finding {

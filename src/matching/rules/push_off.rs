@@ -82,7 +82,7 @@ impl Rule for PushOff {
             let finding = Finding::new(self.name(), verdict, Figure::Length(limit), Figure::Length(bend))
                 .at_most()
                 .by(case, BENDS, || {
-                    let by = "beam theory over the steps, force after Kienzle, cautious end, worn edge";
+                    let by = "beam theory over the steps, force after Kienzle, cautious end or worn edge";
                     vec![
                         Term::plan("f", "deflection where the tool pushes", bend, by),
                         Term::threshold("f_max", limit, "push-off-limit"),
@@ -122,7 +122,8 @@ fn pushes(case: &Case, op: &Operation, kind: &Kind) -> Option<Push> {
     let m = &task.view.part.material;
     match (op.work, kind) {
         (Work::CrossDrill, Kind::Hole(hole)) => {
-            let force = drilling::thrust(m.kc11_n_mm2.high, m.mc, hole.dia.nominal, op.feed, t.worn_edge).ok()?;
+            let force =
+                drilling::thrust(cutting_data::cautious_kc11(case.task), m.mc, hole.dia.nominal, op.feed, 1.0).ok()?;
             Some(Push { at: task.from_first(hole.at), force })
         }
         (Work::Whirl, Kind::Thread(thread)) if !task.guided() => {

@@ -1,7 +1,7 @@
 //! Is there room for the tool to run out?
 
 use super::prelude::*;
-use crate::planning::operation::GapReason;
+use crate::planning::operation::{GapReason, RunOut, RunOutBound};
 use crate::quantity::Length;
 
 /// Room beside a thread.
@@ -13,7 +13,7 @@ const SINGLE: &str = "k x P_h <= w";
 
 const DOC: Doc = Doc {
     question: "is there room beside the thread for the tool to run out?",
-    what: "whirling: half the insert, which is backed off beside the thread (the ring itself passes over the blank); single-pointing: 1.25 leads where the tool goes out, at a shoulder or before the next thread (a relief within the thread counts); against the room to the next shoulder or thread",
+    what: "whirling: half the insert, which is backed off beside the thread (the ring itself passes over the blank); single-pointing: 1.25 leads where the tool goes out, at a shoulder or before the next thread (a relief within the thread counts); against the room to the next shoulder or thread, or what is left of the thread's own blank where it ends inside of it. Beside a guide bushing the bar is turned as far as the tool runs out before the thread is cut",
     formulas: &[RING, SINGLE],
     why: "without room the tool hits the shoulder or cuts into the next form",
     source: "whirling by geometry; run-out after DIN 76-1, short, from memory",
@@ -44,7 +44,7 @@ impl Rule for RunOutRoom {
             }
         }
         for thread in &case.plan.threads {
-            let Some((needed, offered)) = thread.room else { continue };
+            let Some(RunOut { needed, offered, bound }) = thread.room else { continue };
             let verdict = if offered >= needed { Verdict::Fits } else { Verdict::Warns };
             let of = name(case, thread.feature);
             let finding = Finding::new(self.name(), verdict, Figure::Length(needed), Figure::Length(offered))
@@ -64,15 +64,32 @@ impl Rule for RunOutRoom {
                             Term::part("P_h", "lead of the thread", lead, at),
                         ],
                     };
-                    terms.push(room(case, thread.feature, offered));
+                    terms.push(match bound {
+                        RunOutBound::Shoulder => room(case, thread.feature, offered),
+                        RunOutBound::OwnBlank => Term::part("w", "what is left of its blank beside it", offered, at),
+                    });
                     terms
                 })
                 .about(thread.feature)
-                .because(format!("`{of}`, {}: runs out over {needed}, there are {offered}", thread.method.word()));
-            out.push(if verdict == Verdict::Fits {
-                finding
-            } else {
-                finding.unless(format!("a relief of {needed} beside the thread, or so much of it left incomplete"))
+                .because(match (bound, verdict) {
+                    (RunOutBound::OwnBlank, Verdict::Warns) => format!(
+                        "`{of}`, {}: ends {offered} inside its own blank and runs out over {needed}: it is cut on through the \
+                         rest of the blank",
+                        thread.method.word()
+                    ),
+                    (RunOutBound::OwnBlank, _) => {
+                        format!("`{of}`, {}: runs out over {needed} in its own blank, there are {offered}", thread.method.word())
+                    }
+                    _ => format!("`{of}`, {}: runs out over {needed}, there are {offered}", thread.method.word()),
+                });
+            out.push(match (bound, verdict) {
+                (_, Verdict::Fits) => finding,
+                (RunOutBound::OwnBlank, _) => finding.unless(format!(
+                    "the thread drawn to the end of its blank, a relief of {needed}, or a longer blank"
+                )),
+                _ => {
+                    finding.unless(format!("a relief of {needed} beside the thread, or so much of it left incomplete"))
+                }
             });
         }
     }

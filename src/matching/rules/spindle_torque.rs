@@ -13,10 +13,10 @@ const POWER: &str = "P <= P_s";
 
 const DOC: Doc = Doc {
     question: "does the spindle pull the heaviest cut?",
-    what: "torque and motor power of the heaviest operation of a work spindle, with the cautious end of the material's cutting force and a worn edge, against what the spindle states",
+    what: "torque and motor power of the heaviest operation of a work spindle, with the highest cutting force of the sources or the typical one at a worn edge, whichever is more, against what the spindle states",
     formulas: &[TORQUE, POWER],
     why: "small parts rarely bind on power, but torque at low speed does; the plan takes more passes before it gives up",
-    source: "force after Kienzle; material figures from the table, cautious end",
+    source: "force after Kienzle; material figures from the table",
     trips: include_str!("examples/spindle-torque.trips.turn"),
     passes: include_str!("examples/spindle-torque.passes.turn"),
 };

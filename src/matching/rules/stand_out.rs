@@ -2,8 +2,8 @@
 
 use super::prelude::*;
 use crate::model::machine::ModeKind;
-use crate::planning::cycle;
 use crate::planning::deflection::{Capability, SizedBy};
+use crate::planning::re_grip::{self, ReGrip};
 use crate::planning::support;
 use crate::quantity::Length;
 
@@ -100,7 +100,7 @@ fn guided(rule: &'static str, case: &Case, reach: Length, out: &mut Vec<Finding>
         out.push(not_stated(rule, Figure::Length(reach), "the headstock stroke").by(case, STROKE, terms));
         return;
     };
-    let re_grips = cycle::re_grips(case.task, &case.plan.blank);
+    let re_grips = re_grip::find(case.task, &case.plan.blank);
     // How long a stretch must be fed in one grip: a surface so tight that a re-grip would leave a witness on it.
     let stretch = |c: &Capability| match &case.task.view.part.features[c.feature].kind {
         Kind::Turn(t) => Some(t.zone.length() + case.plan.blank.cut_off_width),
@@ -112,7 +112,7 @@ fn guided(rule: &'static str, case: &Case, reach: Length, out: &mut Vec<Finding>
     // Refused below it; where nothing is so tight a re-grip only costs time.
     let least = longest.map_or(reach, |l| l.min(reach));
     let margin = Figure::Length(stroke.value - least);
-    if re_grips == 0 {
+    if re_grips.is_empty() {
         out.push(
             Finding::new(rule, Verdict::Fits, Figure::Length(reach), Figure::Length(stroke.value))
                 .margin(margin)
@@ -139,14 +139,27 @@ fn guided(rule: &'static str, case: &Case, reach: Length, out: &mut Vec<Finding>
                 stroke.value
             ))
             .unless(format!("a stroke of {least}")),
-        None => finding
-            .because(format!(
-                "{reach} needs {re_grips} re-grip{} with a stroke of {}: each costs time and must fall between surfaces",
-                if re_grips == 1 { "" } else { "s" },
-                stroke.value
-            ))
-            .unless(format!("a stroke of {reach}")),
+        None => {
+            finding.because(re_grip_words(case, &re_grips, reach, stroke.value)).unless(format!("a stroke of {reach}"))
+        }
     });
+}
+
+/// How often the headstock grips again, and whether a surface shows it.
+fn re_grip_words(case: &Case, re_grips: &[ReGrip], reach: Length, stroke: Length) -> String {
+    let (s, it) = if re_grips.len() == 1 { ("", "it costs time and falls") } else { ("s", "they cost time and fall") };
+    let mut surfaces: Vec<FeatureId> = re_grips.iter().filter_map(|grip| grip.on).collect();
+    surfaces.dedup();
+    let marked = |f: &FeatureId| {
+        let held = case.plan.capabilities.iter().find(|c| c.feature == *f).map(|c| c.tolerance);
+        let held = held.map_or(String::new(), |t| format!(", whose {t} stand it"));
+        format!("on `{}`: a witness on it{held}", name(case, *f))
+    };
+    let place = match surfaces.iter().map(marked).collect::<Vec<_>>() {
+        none if none.is_empty() => "between surfaces".to_owned(),
+        on => on.join(", and "),
+    };
+    format!("{reach} needs {} re-grip{s} with a stroke of {stroke}: {it} {place}", re_grips.len())
 }
 
 fn reach_terms(case: &Case, limit: Term) -> Vec<Term> {

@@ -91,6 +91,9 @@ impl Rule for ThreadMethod {
                         .about(thread.feature)
                         .because(format!("`{}`: {}: {doubt}", name(case, thread.feature), thread.method.word()))
                         .unless(match thread.method {
+                            _ if is_inner(case, thread.feature) => {
+                                "a place for a countersink, a drill ground with a 90 deg step, or the mouth deburred by hand"
+                            }
                             Work::Die => "a trial against the gauge, or a thread mill",
                             _ => "a whirling head, or a trial",
                         }),
@@ -98,4 +101,8 @@ impl Rule for ThreadMethod {
             }
         }
     }
+}
+
+fn is_inner(case: &Case, thread: FeatureId) -> bool {
+    matches!(&case.task.view.feature(thread).kind, Kind::Thread(t) if t.internal)
 }

@@ -51,13 +51,20 @@ pub fn finish_feed(task: &Task, dia: Length, ra: Option<Length>) -> Feed {
     by_finish.min(most).max(Feed::mm_per_rev(0.01))
 }
 
-/// The cutting force of a turning pass with the cautious end of the material's force and a worn edge.
+/// The specific force that decisions are made with: the material's typical one at a worn edge, or the highest of the sources
+/// where that is more. Both at once would count the same caution twice.
+pub fn cautious_kc11(task: &Task) -> f64 {
+    let kc11 = task.view.part.material.kc11_n_mm2;
+    kc11.high.max(kc11.typical * task.thresholds.worn_edge)
+}
+
+/// The cutting force of a turning pass, on the cautious side.
 ///
 /// # Errors
 /// [`FormulaError`] where depth or feed lies outside the formula's range.
 pub fn turning_force(task: &Task, depth: Length, feed: Feed) -> Result<Force, FormulaError> {
-    let m = &task.view.part.material;
-    cutting::cutting_force(m.kc11_n_mm2.high, m.mc, depth, feed, Angle::deg(90.0), task.thresholds.worn_edge)
+    let mc = task.view.part.material.mc;
+    cutting::cutting_force(cautious_kc11(task), mc, depth, feed, Angle::deg(90.0), 1.0)
 }
 
 /// The cut that takes a diameter down to another: as many passes as power, torque and the depth limit ask for.
@@ -149,15 +156,8 @@ pub fn at_constant_power(task: &Task, side: Side, from: Length, cut: Cut) -> Res
         by_torque.map(|t| cutting::cutting_power(cut.force * ((1.0 - 1e-6) * t.value / cut.torque), cut.speed));
     let at_cut = power.value * task.thresholds.efficiency;
     let at_cut = by_torque.map_or(at_cut, |p| at_cut.min(p));
-    let at_power = power_feed::feed_at_power(
-        m.kc11_n_mm2.high,
-        m.mc,
-        cut.depth,
-        square,
-        task.thresholds.worn_edge,
-        cut.speed,
-        at_cut,
-    )?;
+    let kc11 = cautious_kc11(task);
+    let at_power = power_feed::feed_at_power(kc11, m.mc, cut.depth, square, 1.0, cut.speed, at_cut)?;
     let (feed, _) = power_feed::limited_feed(cut.feed, at_power, None, limit.to_fraction().clamp(1.0, 3.0))?;
     let force = turning_force(task, cut.depth, feed)?;
     let power = cutting::cutting_power(force, cut.speed) / task.thresholds.efficiency;
@@ -265,12 +265,12 @@ fn within_limits(
     let limits = DrillLimits::of(task, side);
     let m = &task.view.part.material;
     let mut cut = full;
-    for share in [1.0, 0.8, 0.65, 0.5, 0.4, 0.3, 0.25, 0.2] {
-        let feed = full.feed * share;
+    for twentieths in (4..=20).rev() {
+        let feed = full.feed * (f64::from(twentieths) / 20.0);
         cut = DrillCut {
             feed,
             thrust: drilling::thrust(m.kc11_n_mm2.typical, m.mc, dia, feed, 1.0)? * thrust_share,
-            torque: drilling::torque(m.kc11_n_mm2.high, m.mc, dia, feed, task.thresholds.worn_edge)?,
+            torque: drilling::torque(cautious_kc11(task), m.mc, dia, feed, 1.0)?,
             ..full
         };
         if limits.hold(&cut) {
@@ -291,8 +291,14 @@ pub fn drill_cut(task: &Task, dia: Length, drive: Option<RotationalSpeed>) -> Re
     let wanted = cutting::spindle_speed(m.drilling_speed.typical, dia)?;
     let speed = drive.map_or(wanted, |cap| wanted.min(cap));
     let thrust = drilling::thrust(m.kc11_n_mm2.typical, m.mc, dia, feed, 1.0)?;
-    let torque = drilling::torque(m.kc11_n_mm2.high, m.mc, dia, feed, task.thresholds.worn_edge)?;
+    let torque = drilling::torque(cautious_kc11(task), m.mc, dia, feed, 1.0)?;
     Ok(DrillCut { wanted, speed, feed, thrust, torque })
+}
+
+/// The share of a deep hole's coolant pressure that a hole of this depth over its diameter wants.
+pub fn pressure_share(task: &Task, ratio: f64) -> f64 {
+    let t = task.thresholds;
+    drilling::pressure_share(ratio, t.pressure_share, t.pressure_shallow, t.pressure_deep)
 }
 
 /// Milling with a small end mill: feed a tooth 0.8 % of its diameter (common practice, no source), two or three teeth by

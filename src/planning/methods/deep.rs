@@ -35,7 +35,8 @@ pub(super) fn plan(
     let ratio = depth / dia;
     let pressure = task.machine.coolant.as_ref().and_then(|c| c.pressure).map(|p| p.value);
     let enough = |single_lip: bool| {
-        let needed = drilling::coolant_pressure_needed(dia, single_lip);
+        let needed =
+            drilling::coolant_pressure_needed(dia, single_lip).map(|p| p * cutting_data::pressure_share(task, ratio));
         needed.zip(pressure).is_some_and(|(needed, there)| there >= needed)
     };
     let twist = cutting_data::axial_cut(task, dia, side)?;

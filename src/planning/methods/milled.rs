@@ -112,7 +112,10 @@ fn covering_mill(task: &Task, side: Side, id: FeatureId, width: Length) -> Lengt
     places::largest_holder(task, &live).map_or(dia, |held| if held < dia { mill_size(held) } else { dia })
 }
 
-/// The arbor that carries a slitting saw of about 16 mm, which is what its holder must take (common practice, no source).
+/// A slitting saw and its teeth (common practice, no source).
+pub(super) const SAW: Length = Length::mm(16.0);
+pub(super) const SAW_TEETH: f64 = 20.0;
+/// The arbor that carries such a saw, which is what its holder must take (common practice, no source).
 pub(super) const SAW_ARBOR: Length = Length::mm(4.0);
 
 /// A slot: one narrower than 0.8 mm is sawn by a disc across the axis.
@@ -122,7 +125,7 @@ fn slot(task: &Task, s: &Slot) -> Milling {
     Milling {
         work: Work::MillSlot,
         kind: if sawn { ToolKind::SlotMill } else { ToolKind::EndMill },
-        dia: if sawn { Length::mm(16.0) } else { dia },
+        dia: if sawn { SAW } else { dia },
         path: if sawn { s.zone.length() + Length::mm(8.0) } else { s.zone.length() },
         depth: s.depth,
         count: s.count,
@@ -273,7 +276,7 @@ fn mill(task: &Task, work: &mut WorkList, id: FeatureId, m: &Milling) -> Result<
     let each = Time::minutes((m.path + run_up).to_mm() / (feed.to_mm_per_rev() * n.to_rpm()));
     let thickness = feed.to_mm_per_rev() / teeth;
     let kc = crate::formulas::cutting::specific_cutting_force(
-        task.view.part.material.kc11_n_mm2.high,
+        cutting_data::cautious_kc11(task),
         task.view.part.material.mc,
         Length::mm(thickness),
     )?;

@@ -7,6 +7,7 @@ pub mod cross;
 pub mod cutting_data;
 mod deep;
 pub mod milled;
+pub mod run_out;
 pub mod sockets;
 pub mod threads;
 pub mod turned;

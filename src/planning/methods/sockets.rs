@@ -4,11 +4,12 @@ use super::super::Task;
 use super::super::cycle;
 use super::super::operation::{Operation, Shank, Tool, ToolKind, Work, WorkList};
 use super::axial::{APPROACH, POINT_ANGLE, drill_hole, needs_second_spindle, simple};
+use super::milled::{SAW, SAW_ARBOR, SAW_TEETH};
 use super::{Way, Ways, axial_angle, axial_tool, cutting_data, side_of_end, turning_tool};
 use crate::formulas::{FormulaError, cutting, drilling, time};
 use crate::model::machine::Side;
 use crate::model::part::{End, FeatureId, Socket, SocketShape};
-use crate::quantity::{Feed, Force, Length, RotationalSpeed, Time};
+use crate::quantity::{Feed, Force, Length, Power, RotationalSpeed, Time, Torque};
 
 /// Offers the ways to make a socket. A rotary broach (wobble of one degree) pushes a fifth as hard as a plain one (common
 /// practice, no source); a slot is sawn by a live cutter.
@@ -103,6 +104,11 @@ fn milled(task: &Task, id: FeatureId, s: &Socket, outer: Length, side: Side) -> 
     Ok(Way::second(Work::MillSocket, "so small a mill breaks sooner than a broach", steps))
 }
 
+/// Feed of a slitting saw a tooth (common practice 0.01 to 0.02 mm, no source).
+const SAW_FEED: Length = Length::mm(0.015);
+
+/// A slot across the head, sawn at full depth by a disc as thick as the slot: it goes over the head with its run-in on both
+/// sides, `sqrt(t (D - t))` for a disc of D at the depth t.
 fn slot_drive(
     task: &Task,
     work: &mut WorkList,
@@ -111,22 +117,29 @@ fn slot_drive(
     width: Length,
     side: Side,
 ) -> Result<(), FormulaError> {
-    let cutter = Length::mm(20.0);
-    let n = cutting::spindle_speed(task.view.part.material.drilling_speed.typical, cutter)?;
+    let m = &task.view.part.material;
+    let n = cutting::spindle_speed(m.drilling_speed.typical, SAW)?;
+    let feed = Feed::mm_per_rev(SAW_FEED.to_mm() * SAW_TEETH);
+    let kc = cutting::specific_cutting_force(cutting_data::cautious_kc11(task), m.mc, SAW_FEED)?;
+    let removal_mm3_min = width.to_mm() * s.depth.to_mm() * feed.to_mm_per_rev() * n.to_rpm();
+    let power = Power::kw(kc * removal_mm3_min / 60e6);
+    let torque = Torque::nm(power.to_kw() * 9549.0 / n.to_rpm());
     let tool = Tool {
-        kind: ToolKind::SlotMill,
         live: true,
-        shank: Shank::Round(Length::mm(6.0)),
+        shank: Shank::Round(SAW_ARBOR),
         speed_wanted: Some(n),
+        torque,
         ..turning_tool(ToolKind::SlotMill, side, width, Some(id))
     };
     let z = match s.from {
         End::Front => Length::ZERO,
         End::Back => task.view.length,
     };
-    let path = task.view.dia_at(z) + cutter * 0.5 + s.depth;
-    let feed = Feed::mm_per_rev(0.02 * 20.0);
-    let cutting = time::turning(path, feed, n)?;
-    work.step(tool, Operation { depth: s.depth, cutting, ..Operation::new(Work::MillSlot, Some(id), side, n, feed) });
+    let depth_mm = s.depth.to_mm().min(SAW.to_mm() / 2.0);
+    let run_in = Length::mm(libm::sqrt(depth_mm * (SAW.to_mm() - depth_mm)));
+    let cutting = time::turning(task.view.dia_at(z) + run_in * 2.0 + APPROACH, feed, n)?;
+    let op =
+        Operation { depth: s.depth, cutting, power, torque, ..Operation::new(Work::MillSlot, Some(id), side, n, feed) };
+    work.step(tool, op);
     Ok(())
 }

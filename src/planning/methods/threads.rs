@@ -2,12 +2,14 @@
 //! job decides between them.
 
 use super::super::blank::Blank;
-use super::super::operation::{Gap, GapReason, Operation, Shank, ThreadWork, Tool, ToolKind, WhirlFit, Work, WorkList};
+use super::super::operation::{
+    Gap, GapReason, Operation, RunOut, RunOutBound, Shank, ThreadWork, Tool, ToolKind, WhirlFit, Work, WorkList,
+};
 use super::super::{Task, cycle, land, slender};
-use super::{Way, Ways, axial_angle, axial_tool, bars, cutting_data, round_shank, side_of_end, turning_tool};
+use super::{Way, Ways, axial_angle, axial_tool, bars, cutting_data, round_shank, run_out, side_of_end, turning_tool};
 use crate::formulas::{FormulaError, cutting, threads as formula};
 use crate::model::machine::{AddedMethod, Attachment, ModeKind, Side};
-use crate::model::part::{Feature, FeatureId, GrooveSide, Kind, Thread, ThreadForm};
+use crate::model::part::{End, Feature, FeatureId, Kind, Thread, ThreadForm};
 use crate::quantity::{Feed, Length, RotationalSpeed, Time, Velocity};
 
 /// Fastest axis along z when threading (common practice, no source).
@@ -40,7 +42,9 @@ pub fn plan(task: &Task, blank: &Blank, ways: &mut Ways) -> Result<(), FormulaEr
             }
             continue;
         }
-        let times: Vec<_> = found.iter().map(|way| (way.work, way.steps.time())).collect();
+        let mut times: Vec<_> = found.iter().map(|way| (way.work, way.steps.time())).collect();
+        // Each method once, whatever becomes of the mouth.
+        times.dedup_by_key(|(work, _)| *work);
         for way in &mut found {
             let (work, time) = (way.work, way.steps.time());
             for evidence in &mut way.steps.threads {
@@ -227,56 +231,6 @@ fn is_screw(form: &ThreadForm) -> bool {
     matches!(form, ThreadForm::BoneShallow | ThreadForm::BoneDeep | ThreadForm::Profile | ThreadForm::Trapezoidal)
 }
 
-/// Free room along z where a thread's tool runs out: on its tighter side, up to the next shoulder or the next thread; nothing
-/// where both its ends are open. A relief within the thread's own stretch is room as well.
-fn room_beside(task: &Task, id: FeatureId, thread: &Thread) -> Option<Length> {
-    let (mut before, mut after): (Option<Length>, Option<Length>) = (None, None);
-    let mut limit = |start: Length, end: Length| {
-        if end <= thread.zone.start + Length::um(1.0) {
-            let room = thread.zone.start - end;
-            before = Some(before.map_or(room, |b| b.min(room)));
-        } else if start >= thread.zone.end - Length::um(1.0) {
-            let room = start - thread.zone.end;
-            after = Some(after.map_or(room, |a| a.min(room)));
-        }
-    };
-    for segment in &task.view.contour {
-        if segment.largest() > thread.major + Length::um(1.0) {
-            limit(segment.zone.start, segment.zone.end);
-        }
-    }
-    for (other, feature) in task.view.part.features.iter().enumerate() {
-        if let Kind::Thread(t) = &feature.kind
-            && other != id
-            && !t.internal
-        {
-            limit(t.zone.start, t.zone.end);
-        }
-    }
-    // A relief that reaches beyond the thread was counted with the room above.
-    for feature in &task.view.part.features {
-        let zone = match &feature.kind {
-            Kind::Groove(g) if g.side == GrooveSide::External && g.dia.nominal <= thread.minor => g.zone,
-            Kind::Undercut(u) if !u.inside && u.dia.nominal <= thread.minor => u.zone,
-            _ => continue,
-        };
-        let within = zone.overlap(&thread.zone);
-        let near = Length::um(1.0);
-        if within <= Length::ZERO {
-            continue;
-        }
-        if zone.start <= thread.zone.start + near {
-            before = before.map(|b| b + within);
-        } else if zone.end >= thread.zone.end - near {
-            after = after.map(|a| a + within);
-        }
-    }
-    match (before, after) {
-        (Some(a), Some(b)) => Some(a.min(b)),
-        (a, b) => a.or(b),
-    }
-}
-
 fn whirl(
     task: &Task,
     blank: &Blank,
@@ -309,8 +263,8 @@ fn whirl(
     // The insert runs out beside the thread and is backed off there; the ring itself passes over the blank, and so over
     // every shoulder.
     let needed = width / 2.0;
-    let offered_room = room_beside(task, id, thread);
-    if let Some(offered) = offered_room
+    let room = run_out::beside(task, id, thread, needed);
+    if let Some(RunOut { offered, bound: RunOutBound::Shoulder, .. }) = room
         && offered < needed
     {
         return Ok(Err(GapReason::RunOut { needed, offered }));
@@ -346,7 +300,6 @@ fn whirl(
         ring_speed,
         work_speed,
     };
-    let room = offered_room.map(|offered| (needed, offered));
     let whirled = ThreadWork { whirl: Some(fit), room, ..evidence(id, Work::Whirl, thread)? };
     Ok(Ok(way(tool, operation, whirled, None)))
 }
@@ -407,7 +360,7 @@ fn single_point(
         ..threading(Work::SinglePoint, id, side, n, thread.lead(), (time - returns).max(Time::ZERO))
     };
     // It comes in where there is room, or from an open end, and goes out at the shoulder; an open end is no limit.
-    let room = room_beside(task, id, thread).filter(|_| !thread.internal).map(|offered| (run_out, offered));
+    let room = if thread.internal { None } else { run_out::beside(task, id, thread, run_out) };
     Ok(way(tool, operation, ThreadWork { room, ..evidence(id, Work::SinglePoint, thread)? }, second))
 }
 
@@ -447,7 +400,69 @@ fn internal(
         found.push(single_point(task, id, thread, side, None)?);
     }
     found.extend(milled(task, id, thread)?);
-    Ok(found)
+    let Some(mouth) = mouth(task, base, id, thread, side, drilled)? else { return Ok(found) };
+    let mut ways = Vec::new();
+    for way in found {
+        let mut with = way.clone();
+        with.steps.add(&mouth);
+        let burr = "the burr of the thread stays at its mouth";
+        ways.extend([with, Way { second: Some(way.second.unwrap_or(burr)), ..way }]);
+    }
+    Ok(ways)
+}
+
+/// What a mouth is countersunk to beyond its thread, 90 deg (common practice, no source).
+const COUNTERSUNK: Length = Length::mm(0.3);
+/// Spotting drills and countersinks that are commonly kept (common practice, no source).
+const KEPT_MM: [f64; 9] = [3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0];
+
+/// The countersink at the mouth of a thread in an end face, where the drawing draws no chamfer: spotted so deep before the hole
+/// is drilled, with the centre drill that is there if there is one; by a countersink of its own where the hole has been drilled
+/// without.
+fn mouth(
+    task: &Task,
+    base: &mut WorkList,
+    id: FeatureId,
+    thread: &Thread,
+    side: Side,
+    drilled: bool,
+) -> Result<Option<WorkList>, FormulaError> {
+    let to = thread.major + COUNTERSUNK;
+    let Some(dia) = KEPT_MM.iter().map(|d| Length::mm(*d)).find(|d| *d >= to) else { return Ok(None) };
+    let near = thread.pitch;
+    let face = if side == side_of_end(task, End::Front) { Length::ZERO } else { task.view.length };
+    let at_face = (thread.zone.start - face).abs() <= near || (thread.zone.end - face).abs() <= near;
+    let drawn = task.view.part.features.iter().any(|f| match &f.kind {
+        Kind::Chamfer(c) => c.inside && (c.at - face).abs() <= near,
+        Kind::Taper(t) => t.internal && ((t.zone.start - face).abs() <= near || (t.zone.end - face).abs() <= near),
+        _ => false,
+    });
+    if !at_face || drawn {
+        return Ok(None);
+    }
+    let cut = cutting_data::axial_cut(task, dia, side)?;
+    let depth = to / 2.0 + super::axial::APPROACH;
+    let spot = crate::formulas::time::turning(depth, cut.feed, cut.speed)?;
+    let beneath = |f: Option<FeatureId>| {
+        f.is_some_and(|f| {
+            f == id || task.view.part.stretch(&task.view.feature(f).kind).overlap(&thread.zone) > Length::ZERO
+        })
+    };
+    let centre = base.operations.iter().position(|o| o.work == Work::Centre && o.side == side && beneath(o.feature));
+    if let Some(centre) = centre {
+        let tool = base.operations[centre].tool;
+        base.tools[tool].dia = base.tools[tool].dia.max(dia);
+        base.tools[tool].shank = Shank::Round(round_shank(base.tools[tool].dia));
+        let op = &mut base.operations[centre];
+        (op.depth, op.speed, op.wanted, op.feed, op.cutting) = (to, cut.speed, cut.wanted, cut.feed, spot);
+        return Ok(None);
+    }
+    let (work, kind) =
+        if drilled { (Work::Countersink, ToolKind::Countersink) } else { (Work::Centre, ToolKind::CentreDrill) };
+    let mut steps = WorkList::default();
+    let op = Operation { depth: to, cutting: spot, ..Operation::new(work, Some(id), side, cut.speed, cut.feed) };
+    steps.step(axial_tool(kind, side, dia, id), op);
+    Ok(Some(steps))
 }
 
 /// Depth of the bore beneath a thread, from the same face; nothing for a through bore.

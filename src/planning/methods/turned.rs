@@ -4,7 +4,7 @@ use super::super::blank::Blank;
 use super::super::operation::{Operation, Tool, ToolKind, Work, WorkList};
 use super::super::{Task, cycle, hand_over, slender, support};
 use super::cutting_data::{self, Cut};
-use super::{blank_dia, bores, turning_tool};
+use super::{blank_dia, bores, run_out, turning_tool};
 use crate::formulas::{FormulaError, beam, cutting, time};
 use crate::model::machine::Side;
 use crate::model::part::{Chamfer, Face, FeatureId, Finish, GrooveSide, Kind, Turn, Zone};
@@ -108,11 +108,12 @@ fn marks_beside_bushing(task: &Task, bar: Length, segment: &Segment, marks: &mut
         if !lies_on_surface(&feature.kind) || id == segment.feature {
             continue;
         }
-        let mut end = task.zone_from_first(task.view.part.stretch(&feature.kind)).end;
-        if let Kind::Hole(h) = &feature.kind {
-            end += h.dia.nominal;
-        }
-        marks.push(end);
+        let end = task.zone_from_first(task.view.part.stretch(&feature.kind)).end;
+        marks.push(match &feature.kind {
+            Kind::Hole(h) => end + h.dia.nominal,
+            Kind::Thread(t) => run_out::turned_to(task, id, t),
+            _ => end,
+        });
     }
 }
 

@@ -14,6 +14,7 @@ use crate::model::part::{Kind, Part, Zone};
 use crate::planning::choose::Alternative;
 use crate::planning::cycle::{Doing, Slot};
 use crate::planning::operation::{Operation, Shank, Work};
+use crate::planning::re_grip::ReGrip;
 use crate::planning::{Plan, places};
 use crate::quantity::Length;
 use schemars::JsonSchema;
@@ -272,6 +273,7 @@ fn worked_dia(part: &Part, op: &Operation) -> Option<Length> {
     let left = op.feature.and_then(|f| part.ground_after(f)).unwrap_or(Length::ZERO);
     match op.work {
         Work::Centre
+        | Work::Countersink
         | Work::Drill
         | Work::DeepDrill
         | Work::PeckDrill
@@ -300,10 +302,15 @@ fn worked_zone(part: &Part, op: &Operation) -> Option<Zone> {
     op.zone.or_else(|| op.feature.map(|f| part.stretch(&part.features[f].kind)))
 }
 
-/// That the headstock goes back and grips the bar again while the piece is made.
-fn re_grip_words(times: u32) -> Option<String> {
-    let s = if times == 1 { "" } else { "s" };
-    (times > 0).then(|| format!("with {times} re-grip{s} on the way, between surfaces"))
+/// That the headstock goes back and grips the bar again while the piece is made, and where.
+fn re_grip_words(part: &Part, re_grips: &[ReGrip]) -> Option<String> {
+    let place = |grip: &ReGrip| match grip.on {
+        Some(surface) => format!("{} on `{}`", grip.at, part.features[surface].name),
+        None => format!("{} between surfaces", grip.at),
+    };
+    let places: Vec<String> = re_grips.iter().map(place).collect();
+    let s = if re_grips.len() == 1 { "" } else { "s" };
+    (!places.is_empty()).then(|| format!("with {} re-grip{s} on the way, at {}", re_grips.len(), places.join(" and ")))
 }
 
 /// That the blank of a taper thread is turned to the thread's taper; its size says the diameter only.
@@ -393,7 +400,7 @@ fn line(part: &Part, machine: &Machine, plan: &Plan, slot: &Slot, number: usize,
         moving_s: slot.moving.to_s(),
         end_s: slot.end().to_s(),
         detail: match slot.doing {
-            Doing::FeedOut => re_grip_words(plan.cycle.re_grips),
+            Doing::FeedOut => re_grip_words(part, &plan.cycle.re_grips),
             _ => op.and_then(|o| whirl_words(plan, o).or_else(|| blank_words(part, o))),
         },
         order_reason: op.and_then(|o| o.order_reason),
