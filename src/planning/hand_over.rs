@@ -112,9 +112,15 @@ pub fn find(task: &Task, operations: &[Operation], sides: &[Side]) -> Option<Han
     grip(task, at_sub().next().is_some()).map(|h| HandOver { push, ..h })
 }
 
-/// The best grip, for work at the sub-spindle or only to take the part off; on the crests of a thread where nothing is plain.
+/// The best grip, for work at the sub-spindle or only to take the part off; on the crests of a thread where nothing plain is long enough.
 fn grip(task: &Task, works_there: bool) -> Option<HandOver> {
-    best_grip(task, works_there, false).or_else(|| best_grip(task, works_there, true))
+    let plain = best_grip(task, works_there, false);
+    if plain.as_ref().is_some_and(|h| h.grip >= h.needed * task.thresholds.grip_limit) {
+        return plain;
+    }
+    // What is plain would not hold it: the crests may, in a collet made for them.
+    let crests = best_grip(task, works_there, true).filter(|h| h.grip >= h.needed * task.thresholds.grip_limit);
+    crests.or(plain)
 }
 
 /// The distance from the end that is made first beyond which the sub-spindle's tools reach the part: what lies nearer is

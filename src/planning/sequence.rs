@@ -351,6 +351,9 @@ fn forced(guided: bool, a: &Item, b: &Item) -> Option<Option<&'static str>> {
     if turned && on_surface && touch(near) {
         return Some(None);
     }
+    if a.work == Work::Groove && b.work == Work::Chamfer && touch(near) {
+        return Some(Some("its edge is there once the groove is"));
+    }
     if let Some(pitch) = b.thread {
         if a.work == Work::Groove && touch(pitch) {
             return Some(Some("the thread tool runs out into the groove"));
@@ -362,8 +365,8 @@ fn forced(guided: bool, a: &Item, b: &Item) -> Option<Option<&'static str>> {
     if a.work == Work::CrossDrill && b.work == Work::Deburr && a.into == b.feature {
         return Some(Some("takes the burr of the cross hole out of the bore"));
     }
-    // A thread's own relief is there before the thread, however thin.
-    let relief = a.thread.is_some_and(touch);
+    // A thread's own relief is there before the thread, however thin, and a groove before the edge that it leaves.
+    let relief = a.thread.is_some_and(touch) || (a.work == Work::Chamfer && touch(near));
     if b.neck
         && !guided
         && !relief

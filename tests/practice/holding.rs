@@ -243,3 +243,14 @@ fn a_chamfer_is_no_reason_for_a_special_collet() {
     assert_eq!(said(3.7).is_possible().worst("hand-over"), Verdict::Fits, "{:#?}", said(3.7).of("hand-over"));
     assert_eq!(said(3.5).worst("hand-over"), Verdict::Warns, "{:#?}", said(3.5).of("hand-over"));
 }
+
+#[test]
+fn the_crests_of_a_thread_hold_what_a_short_collar_does_not() {
+    let post = "material ti-6al-4v-eli\nlength 14 ±0.1\norder 500 repeat\npin back first\nturn platform dia 3.6 ±0.1 z 0 .. 1.2\n\
+                turn neck dia 2.4 ±0.1 z 1.2 .. 2\nthread bone form profile major 3.5 core 2.6 pitch 0.7 flanks 60 deg z 2 .. 13\n\
+                turn tip dia 2 ±0.1 z 13 .. 14\nbore way dia 1.2 depth 4 from front";
+    let said = on(Guided, "", post);
+    assert_eq!(said.is_possible().worst("hand-over"), Verdict::Warns, "{:#?}", said.of("hand-over"));
+    let told = &said.of("hand-over")[0].reason;
+    assert!(told.contains("crests"), "{told}");
+}

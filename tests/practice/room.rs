@@ -179,3 +179,41 @@ fn a_slotted_head_is_sawn_on_a_small_machine() {
     );
     assert_eq!(said.is_possible().worst("holder-size"), Verdict::Fits, "{:#?}", said.of("holder-size"));
 }
+
+#[test]
+fn no_second_pass_is_drawn_back_through_a_bushing() {
+    // 3.5 mm deep on a weak spindle: the feed gives way, since a second pass would find nothing in the bushing.
+    let part = "material 42crmo4\nlength 60 ±0.2\norder 500 repeat\npin front first\nstock round 17 h8\n\
+                turn shank dia 10 ±0.1 z 0 .. 56\nturn head dia 16 ±0.1 z 56 .. 60";
+    let turned = |power: &str| {
+        let said = on(Guided, &format!("spindle main {{ power {power} }}"), part);
+        let op = said.operations.iter().find(|o| o.work == Work::Turn).unwrap();
+        (op.passes, op.feed.to_mm_per_rev())
+    };
+    let ((strong, usual), (weak, held_back)) = (turned("11 kW"), turned("2.2 kW"));
+    assert_eq!((strong, weak), (1, 1));
+    assert!(held_back < usual * 0.7, "{held_back} and {usual}");
+}
+
+#[test]
+fn a_groove_is_cut_from_what_is_turned_over_it() {
+    // A relief of 1.2 mm beside a shoulder of 20 mm: the turning of the seat runs on over it, and so does the blade not.
+    let shaft = "material 42crmo4\nlength 60 ±0.2\norder 500 repeat\npin front first\nturn seat dia 12 ±0.1 z 0 .. 40\n\
+                 groove relief dia 9.6 z 40 .. 43\ngroove clip dia 11 z 5 .. 6.1\nturn head dia 20 ±0.1 z 43 .. 60";
+    for mode in [Guided, Collet] {
+        let said = on(mode, "", shaft);
+        let depth = |op: &Operation| op.depth.to_mm();
+        let deepest = said.operations.iter().filter(|o| o.work == Work::Groove).map(depth).fold(0.0, f64::max);
+        assert!((deepest - 1.2).abs() < 1e-9, "{mode:?}: {deepest}");
+    }
+}
+
+#[test]
+fn the_edge_behind_a_groove_is_broken_once_the_groove_is_there() {
+    let fitting = "material cuzn39pb3\nlength 40 ±0.2\norder 500 repeat\npin front first\nturn spigot dia 10 ±0.1 z 0 .. 14\n\
+                   turn key dia 20 ±0.1 z 14 .. 22\nchamfer 1 x 45 deg at 22 outside\ngroove relief dia 12 z 22 .. 25\n\
+                   turn end dia 16 ±0.1 z 25 .. 40";
+    let said = on(Collet, "", fitting);
+    let at = |work: Work| said.operations.iter().position(|o| o.work == work).unwrap();
+    assert!(at(Work::Groove) < at(Work::Chamfer), "{:?}", said.works);
+}

@@ -320,3 +320,19 @@ fn a_small_machine_picks_off_in_half_the_time() {
         picked("12")
     );
 }
+
+#[test]
+fn aluminium_is_cut_by_a_drill_however_thin_its_chip() {
+    let bush = |material: &str| {
+        format!(
+            "material {material}\nlength 40 ±0.2\norder 500 repeat\nturn body dia 24 ±0.1 z 0 .. 40\nbore way dia 14 through"
+        )
+    };
+    let weak = "mode guided { clamp 3 kN }";
+    assert_eq!(on(Guided, weak, &bush("al-6061-t6")).worst("chip-thickness"), Verdict::Fits);
+    let tough = on(Guided, weak, &bush("316l"));
+    let told = tough.of("chip-thickness").into_iter().find(|f| f.verdict == Verdict::Warns).unwrap();
+    assert!(told.reason.contains("hardens the bottom"), "{}", told.reason);
+    // Behind the bar there is no place for a stop.
+    assert!(!told.remedy.as_deref().unwrap().contains("stop"), "{:?}", told.remedy);
+}

@@ -9,7 +9,7 @@ mod lever;
 use super::finding::{Figure, Verdict};
 use super::ranking::{By, Row, Standing, rank};
 use crate::model::machine::{AddedMethod, Machine, ModeKind, Side};
-use crate::model::part::Part;
+use crate::model::part::{BarShape, Part};
 use crate::model::shop::Shop;
 use crate::quantity::Money;
 use lever::{Lever, size_of};
@@ -92,7 +92,10 @@ impl Question {
         if pinned {
             levers.push(Lever::FreeEnd);
         }
-        levers.push(Lever::Grade);
+        // Hexagonal and square bar is drawn, and sold no finer.
+        if row.judged.plan.blank.shape == BarShape::Round {
+            levers.push(Lever::Grade);
+        }
         let refused = row.judged.findings.iter().filter(|f| f.verdict == Verdict::Refused);
         for feature in refused.filter_map(|f| f.feature) {
             let toleranced = size_of(&self.part.features[feature].kind).is_some_and(|s| s.tolerance().is_some());

@@ -108,7 +108,7 @@ impl Rule for BarChannel {
         out.push(match verdict {
             Verdict::Fits => finding.because(format!("{words}; the work asks for {wanted}")),
             Verdict::Warns => finding
-                .because(format!("{words}, where the work asks for {wanted}; planned with that, up to {lost} longer"))
+                .because(format!("{words}, where the work asks for {wanted}; planned with that, about {lost} longer"))
                 .unless(if fit == Fit::Close {
                     "shorter bars, or straighter ones tried out at speed".to_owned()
                 } else {
@@ -143,7 +143,7 @@ fn standard_channel(bar: Length) -> Length {
     Length::mm(libm::ceil(bar.to_mm() + 1.0 - 1e-9))
 }
 
-/// The fastest that work at the main spindle asks for within the spindle's own cap, and how much longer a piece takes at most
+/// The fastest that work at the main spindle asks for within the spindle's own cap, and about how much longer a piece takes
 /// where the bar holds it back.
 fn asked(case: &Case, allowed: RotationalSpeed) -> (RotationalSpeed, Time) {
     let cap = case.task.speed_cap(Side::Main);

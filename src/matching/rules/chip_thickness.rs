@@ -1,6 +1,7 @@
 //! Does the tool cut or rub?
 
 use super::prelude::*;
+use crate::model::machine::Side;
 use crate::model::profile::Segment;
 use crate::planning::methods::cutting_data;
 use crate::planning::operation::{Operation, Work};
@@ -84,6 +85,10 @@ impl Rule for ChipThickness {
 /// The drill that is held back most, below the feed at which it cuts.
 fn drilled(rule: &'static str, case: &Case) -> Option<Finding> {
     let k = case.task.thresholds.drill_feed;
+    // Aluminium and brass cut cleanly however thin the chip is.
+    if case.task.view.part.material.iso_513 == 'N' {
+        return None;
+    }
     let mut worst: Option<(f64, &Operation, Length)> = None;
     for op in &case.plan.operations {
         let drills =
@@ -99,6 +104,8 @@ fn drilled(rule: &'static str, case: &Case) -> Option<Finding> {
         }
     }
     let (_, op, usual) = worst?;
+    // Stainless, heat-resistant and other tough material works harder under an edge that rubs.
+    let hardens = matches!(case.task.view.part.material.iso_513, 'M' | 'S');
     let (feed, feature) = (Length::mm(op.feed.to_mm_per_rev()), op.feature?);
     Some(
         Finding::new(rule, Verdict::Warns, Figure::Length(usual * k), Figure::Length(feed))
@@ -111,12 +118,16 @@ fn drilled(rule: &'static str, case: &Case) -> Option<Finding> {
             })
             .about(feature)
             .because(format!(
-                "{} of {} at `{}` is held back to {feed} a turn by grip or spindle: below {} it rubs and hardens the bottom",
+                "{} of {} at `{}` is held back to {feed} a turn by grip or spindle: below {} it rubs{}",
                 op.work.word(),
                 case.plan.tools[op.tool].dia,
                 name(case, feature),
-                usual * k
+                usual * k,
+                if hardens { " and hardens the bottom" } else { "" }
             ))
-            .unless("more clamping force, a drill with a thinned point, or a stop behind the part"),
+            .unless(match op.side {
+                Side::Main => "more clamping force, or a drill with a thinned point",
+                Side::Sub => "more clamping force, a drill with a thinned point, or a stop behind the part",
+            }),
     )
 }

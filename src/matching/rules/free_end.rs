@@ -56,7 +56,7 @@ impl Rule for FreeEnd {
                     .by(case, WHIP, whip)
                     .because(format!(
                         "{length} of {dia} in front: critical at {critical}, good for {limit}, where the last third asks \
-                         for {speed}; planned with that, up to {lost} longer"
+                         for {speed}; planned with that, about {lost} longer"
                     ))
                     .unless("the sub-spindle to support the end, its time added to the cycle"),
             );
@@ -86,8 +86,8 @@ impl Rule for FreeEnd {
     }
 }
 
-/// The fastest that the turning of the last third asks for within what spindle and bar allow, and how much longer a piece
-/// takes at most where the free end holds it back.
+/// The fastest that the turning of the last third asks for within what spindle and bar allow, and about how much longer a piece
+/// takes where the free end holds it back.
 fn asked(case: &Case, limit: RotationalSpeed) -> (RotationalSpeed, Time) {
     let bar = bar_speed::guidance(case.task, &case.plan.blank).map(|g| g.allowed);
     let caps = [case.task.speed_cap(Side::Main), bar];

@@ -64,7 +64,7 @@ impl Rule for LiveSpeed {
             let mut finding = Finding::new(self.name(), verdict, Figure::Speed(wanted), Figure::Speed(cap));
             finding.margin = Some(Figure::Speed(cap - wanted * t.live_speed_warns));
             finding.feature = feature;
-            let finding = finding.by(case, TURNS, terms);
+            let finding = finding.limit(Figure::Speed(wanted * t.live_speed_warns)).by(case, TURNS, terms);
             let finding = match verdict {
                 Verdict::Fits => finding.because(words),
                 // A slow drill is time, never a reason to say no.
@@ -73,7 +73,7 @@ impl Rule for LiveSpeed {
                     let edge = cutting::surface_speed(cap, tool.dia);
                     finding
                         .because(format!(
-                            "{words}, {edge} at its edge: up to {lost} a piece longer, counted in the time"
+                            "{words}, {edge} at its edge: about {lost} a piece longer, counted in the time"
                         ))
                         .unless(faster(wanted * t.live_speed_warns / cap, lost >= Time::s(t.holder_worth_s)))
                 }
@@ -88,7 +88,7 @@ impl Rule for LiveSpeed {
     }
 }
 
-/// How much longer a piece takes at most because a tool turns slower than it wants.
+/// About how much longer a piece takes because a tool turns slower than it wants.
 fn lost(case: &Case, tool: usize, wanted: RotationalSpeed) -> Time {
     let ops = case.plan.operations.iter().filter(|o| o.tool == tool && o.speed < wanted);
     ops.map(|o| o.cutting * (1.0 - o.speed / wanted)).fold(Time::ZERO, |sum, t| sum + t)

@@ -93,7 +93,9 @@ impl Rule for StockGrade {
                     poorest.value
                 ))
                 .unless(if is_drawn {
-                    format!("collet mode: finer than h{DRAWN} it is not sold")
+                    let collet = case.task.machine.modes.iter().any(|m| m.kind == ModeKind::Collet);
+                    let work = if collet { "collet mode" } else { "a machine that works out of the collet" };
+                    format!("{work}, or round bar with its flats milled: finer than h{DRAWN} it is not sold")
                 } else {
                     format!("bar of h{}, ground or drawn to it", poorest.value)
                 })

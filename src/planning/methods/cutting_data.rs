@@ -101,17 +101,17 @@ pub fn turning_cut(
     }
 }
 
-/// The cut of a blade that plunges: the whole width at once. Where power or torque are short the feed falls, to a fifth at
-/// the least.
+/// A cut that takes all there is at once over a width of its edge: a blade that plunges, or a turning tool beside a guide
+/// bushing, which no second pass would hold. Where power or torque are short the feed falls, to a fifth at the least.
 ///
 /// # Errors
 /// [`FormulaError`] where a figure lies outside a formula's range.
-pub fn plunging_cut(
+pub fn whole_cut(
     task: &Task,
     side: Side,
     from: Length,
     to: Length,
-    blade: Length,
+    width: Length,
     feed: Feed,
 ) -> Result<Cut, FormulaError> {
     let speed = task.view.part.material.turning_speed.typical;
@@ -123,7 +123,7 @@ pub fn plunging_cut(
     let mut share = 1.0;
     loop {
         let feed = feed * share;
-        let force = turning_force(task, blade.max(Length::mm(0.05)), feed)?;
+        let force = turning_force(task, width.max(Length::mm(0.05)), feed)?;
         let power = cutting::cutting_power(force, speed) / task.thresholds.efficiency;
         let torque = cutting::turning_torque(force, from);
         let too_much = spindle

@@ -25,7 +25,8 @@ pub fn plan(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<(), Formu
     if task.first == crate::model::part::End::Back {
         row.reverse();
     }
-    for segment in &row {
+    let turned_over = turn_over_grooves(task, &mut row);
+    for (i, segment) in row.iter().enumerate() {
         let kind = &task.view.feature(segment.feature).kind;
         let as_stock = match kind {
             Kind::Turn(t) => t.as_stock,
@@ -39,7 +40,8 @@ pub fn plan(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<(), Formu
         if matches!(kind, Kind::Groove(_) | Kind::Undercut(_)) {
             // Beside a bushing the bar behind it still has its whole diameter.
             let bar = blank_dia(blank, task.view);
-            let above = if task.guided() { bar } else { neighbour_dia(&row, segment, bar) };
+            let stands = || if task.guided() { bar } else { neighbour_dia(&row, segment, bar) };
+            let above = turned_over[i].unwrap_or_else(stands);
             groove(task, work, segment.feature, above, segment.smallest(), segment.zone.length())?;
             continue;
         }
@@ -56,6 +58,29 @@ pub fn plan(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<(), Formu
     run_out_grooves(task, blank, work)?;
     small_turned(task, work)?;
     cut_off(task, blank, work)
+}
+
+/// Lets the turning of a cylinder beside a groove run on over it, so that the blade plunges no deeper than it must: beside a
+/// bushing that of the cylinder before it, else of the smaller one. Gives for each segment the diameter that is turned there.
+fn turn_over_grooves(task: &Task, row: &mut [Segment]) -> Vec<Option<Length>> {
+    let cylinder = |s: &Segment| match &task.view.feature(s.feature).kind {
+        Kind::Turn(t) => !t.as_stock && t.offset.is_none(),
+        _ => false,
+    };
+    let mut turned = vec![None; row.len()];
+    for i in 0..row.len() {
+        if !matches!(&task.view.feature(row[i].feature).kind, Kind::Groove(_) | Kind::Undercut(_)) {
+            continue;
+        }
+        let before = i.checked_sub(1);
+        let behind = Some(i + 1).filter(|j| *j < row.len() && !task.guided());
+        let beside = [before, behind].into_iter().flatten().filter(|j| cylinder(&row[*j]));
+        let Some(j) = beside.min_by(|a, b| row[*a].largest().total_cmp(&row[*b].largest())) else { continue };
+        turned[i] = Some(row[j].largest());
+        let (over, zone) = (row[i].zone, &mut row[j].zone);
+        *zone = Zone { start: zone.start.min(over.start), end: zone.end.max(over.end) };
+    }
+    turned
 }
 
 /// The diameter that a groove standing as a segment is cut from: the larger of its neighbours.
@@ -171,7 +196,7 @@ fn run_out_grooves(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<()
         }
         let blade = blank.cut_off_width;
         let feed = Feed::mm_per_rev((0.004 * bar.to_mm()).clamp(0.02, 0.08));
-        let cut = cutting_data::plunging_cut(task, Side::Main, bar, t.minor, blade, feed)?;
+        let cut = cutting_data::whole_cut(task, Side::Main, bar, t.minor, blade, feed)?;
         let tool = work.tool(turning_tool(ToolKind::CutOffTool, Side::Main, blade, None));
         let plunges = libm::ceil(t.pitch * task.thresholds.thread_run_out / blade - 1e-9).max(1.0);
         let mut op = operation(Work::Groove, Some(id), Side::Main, tool, &cut, bar);
@@ -263,8 +288,8 @@ fn turn(
     let feature = Some(segment.feature);
     if task.guided() {
         // The whole depth in one pass beside the bushing: a turned diameter has no support for a second one.
-        let deepest = Length::mm(4.0).max(bar * 0.3);
-        let cut = cutting_data::turning_cut(task, Side::Main, bar, segment.smallest(), feed, deepest)?;
+        let depth = (bar - segment.smallest()) / 2.0;
+        let cut = cutting_data::whole_cut(task, Side::Main, bar, segment.smallest(), depth, feed)?;
         let cut = held_quiet(task, segment, cut);
         let tool = work.tool(turning_tool(finishing, Side::Main, Length::ZERO, feature));
         let mut op = operation(Work::Turn, feature, Side::Main, tool, &cut, bar);
@@ -375,7 +400,7 @@ fn groove(
 ) -> Result<(), FormulaError> {
     let blade = blade_width(task).min(width);
     let feed = Feed::mm_per_rev((0.006 * from.to_mm()).clamp(0.02, 0.08));
-    let cut = cutting_data::plunging_cut(task, Side::Main, from, to, blade, feed)?;
+    let cut = cutting_data::whole_cut(task, Side::Main, from, to, blade, feed)?;
     let feed = cut.feed;
     let tool = work.tool(turning_tool(ToolKind::GroovingTool, Side::Main, blade, Some(feature)));
     let plunges = libm::ceil(width / (blade * 0.8) - 1e-9).max(1.0);
@@ -498,7 +523,7 @@ fn cut_off(task: &Task, blank: &Blank, work: &mut WorkList) -> Result<(), Formul
     let from = blank_dia(blank, task.view);
     let bore = bored_from_first(task, end_z).max(blank.bore);
     let feed = Feed::mm_per_rev((0.004 * from.to_mm()).clamp(0.02, 0.08));
-    let cut = cutting_data::plunging_cut(task, Side::Main, from, bore, blank.cut_off_width, feed)?;
+    let cut = cutting_data::whole_cut(task, Side::Main, from, bore, blank.cut_off_width, feed)?;
     let feed = cut.feed;
     let tool = work.tool(turning_tool(ToolKind::CutOffTool, Side::Main, blank.cut_off_width, None));
     let mut op = operation(Work::CutOff, None, Side::Main, tool, &cut, from);

@@ -299,7 +299,9 @@ fn worked_dia(part: &Part, op: &Operation) -> Option<Length> {
 
 /// Where an operation works along the drawing.
 fn worked_zone(part: &Part, op: &Operation) -> Option<Zone> {
-    op.zone.or_else(|| op.feature.map(|f| part.stretch(&part.features[f].kind)))
+    let of_feature = || op.feature.map(|f| part.stretch(&part.features[f].kind));
+    // The zone of a chamfer says when its edge is there, not how wide it is.
+    op.zone.filter(|_| op.work != Work::Chamfer).or_else(of_feature)
 }
 
 /// That the headstock goes back and grips the bar again while the piece is made, and where.
